@@ -1,0 +1,70 @@
+package config
+
+import (
+	"loambank/config/unit"
+)
+
+// scalars are the keys outside arrays that have a default; the environment may override some.
+type scalars struct {
+	Units    string `koanf:"units"`
+	Tick     string `koanf:"tick"`
+	Listen   string `koanf:"listen"`
+	StateDir string `koanf:"state_dir"`
+}
+
+func defaultScalars() scalars {
+	return scalars{Units: "si", Tick: "10 s", Listen: "127.0.0.1:9798", StateDir: "/var/lib/loambank"}
+}
+
+// defaults are the values of keys that are not written. Where no source stands beside one, it is
+// common practice among growers and installers, without a published source.
+type defaults struct {
+	overLimit    unit.Kelvin // frost limit over the crop's limit: leaves under a clear sky are colder than air
+	overFrost    unit.Kelvin // setpoint over frost limit
+	setpointBand unit.Kelvin
+	frostBand    unit.Kelvin
+	frostGain    unit.Kelvin
+
+	overHeater    unit.Kelvin // charge floor over what the heater holds
+	overDischarge unit.Kelvin // charge floor over the end of discharging
+	overSetpoint  unit.Kelvin // dry floor over setpoint
+
+	humidityLimit float64 // over the 85 to 90 % that growers want (safety_and_crops-S033): fans are its last resort
+	humidityBand  float64
+	dryGain       unit.Kelvin
+	dryPerDayS    float64
+
+	margin, marginBand unit.Kelvin
+	gain, gainBand     unit.Kelvin
+	soilCap            unit.Celsius // under the 30 to 35 °C that roots should not see (safety_and_crops-S032)
+	soilFloor          unit.Celsius // under the 10 to 20 °C in which lettuce and spinach grow (safety_and_crops-S030)
+
+	minRunS, minRestS float64
+	startsPerHour     float64
+	effectiveness     float64
+
+	graceS, staggerS float64
+	heaterBand       unit.Kelvin
+	heaterRestS      float64
+
+	lengthM, widthM float64 // the common house of 30 by 96 ft
+	cover           string
+
+	fuelEfficiency float64
+	worthBand      float64
+	minRatio       float64
+	runS           float64 // of an action
+}
+
+func standard() defaults {
+	return defaults{
+		overLimit: 1.5, overFrost: 3, setpointBand: 1, frostBand: 1, frostGain: 1,
+		overHeater: 3, overDischarge: 2, overSetpoint: 2,
+		humidityLimit: 0.92, humidityBand: 0.04, dryGain: 1, dryPerDayS: 2 * 3600,
+		margin: 4.5, marginBand: 1.5, gain: 3, gainBand: 1, soilCap: 28, soilFloor: 7,
+		minRunS: 10 * 60, minRestS: 5 * 60, startsPerHour: 4, effectiveness: 0.6,
+		graceS: 10 * 60, staggerS: 10, heaterBand: 1, heaterRestS: 30 * 60,
+		lengthM: 29, widthM: 9, cover: "double film",
+		fuelEfficiency: 0.8, worthBand: 1.2, minRatio: 3, runS: 2 * 60,
+	}
+}

@@ -1,0 +1,80 @@
+package config
+
+import (
+	"loambank/config/unit"
+	"loambank/controller/house"
+	"loambank/controller/season"
+	"loambank/drivers"
+)
+
+// Settings is the farm as the program works with it: complete, checked and never changed.
+type Settings struct {
+	Display  unit.Display // what people are shown; zero is SI
+	Zone     string       // IANA name
+	Site     season.Site
+	TickS    float64 // 1 to 900 s
+	Listen   string  // address of page and metrics
+	StateDir string
+
+	ElevationM      float64
+	Turn            Turn
+	Currency        string  // three letters, "" where no price is stated
+	MaxPowerW       float64 // all fans of the farm together, W; 0 is no limit
+	GeneratorPowerW float64 // the same on the generator; 0 is no other limit
+
+	Houses []House
+
+	Hash string // SHA-256 of the file, in hex
+
+	Warnings  Faults // legal, but foolish
+	Effective []Line // every setting as understood, in the order of Print
+}
+
+// Turn is the turn of the year at the site.
+type Turn struct{ ToppingUp, FirstFrost, LastFrost season.MonthDay }
+
+// House is one house with the devices behind its probes and fans.
+type House struct {
+	House   house.Settings
+	Probes  []drivers.Stanza   // same order as House.Probes
+	Fans    [][]drivers.Stanza // of each store, same order as House.Decide.Stores
+	Columns []string           // header that stands for each probe in a recording, "" for none; same order
+
+	Windows []string // names, same order as House.Decide.Season.Windows
+	Crops   []string // of each policy, same order as House.Decide.Policies; "" where only a frost limit is stated
+
+	LengthM, WidthM float64
+	Cover           string
+	HeaterOutputW   float64 // 0 is not stated
+	Pipes           []Pipes // of each store; the zero value is not stated
+}
+
+// Pipes is the size of a store.
+type Pipes struct {
+	Count                     int
+	LengthM, SpacingM, DepthM float64
+}
+
+// FindProbe returns where a probe named in a recording stands: the index of its house and its
+// place in that house's probes. store is "" for a probe of the house itself.
+func (s *Settings) FindProbe(houseName, store, probe string) (h, p int, ok bool) {
+	for h := range s.Houses {
+		settings := &s.Houses[h].House
+		if settings.Name != houseName {
+			continue
+		}
+		for p, candidate := range settings.Probes {
+			if candidate.Name == probe && storeName(settings, candidate.Store) == store {
+				return h, p, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+func storeName(h *house.Settings, store int) string {
+	if store == house.WholeHouse {
+		return ""
+	}
+	return h.Decide.Stores[store].Name
+}

@@ -1,0 +1,124 @@
+package decide
+
+import (
+	"time"
+
+	"loambank/controller/season"
+	"loambank/controller/tariff"
+)
+
+// lateS is how late a tick may come to an action that fell due: longer ago is missed, and missed
+// ones are not made up.
+const lateS = 60
+
+// pendingS is how long a due action waits for its minimum rest before it is dropped, s.
+const pendingS = 15 * 60
+
+// Reloaded returns the state for use with changed settings: what the calendar answered before
+// is asked again.
+func (st State) Reloaded() State {
+	st.Slot = Slot{}
+	return st
+}
+
+// calendar renews the slot when now has left it and starts the actions that fell due.
+func (t *tick) calendar(now time.Time) {
+	slot, unix := &t.st.Slot, now.Unix()
+	if unix >= slot.From && unix < slot.Until && slot.Believed == t.in.Believed {
+		return
+	}
+	if !t.in.Believed {
+		*slot = t.unbelieved(unix)
+		return
+	}
+	*slot = t.slot(now)
+	for i := range t.s.Stores {
+		if ss := &t.st.Stores[i]; ss.DryUnix != slot.Midnight {
+			ss.DryUnix, ss.DryS = slot.Midnight, 0
+		}
+	}
+	t.fire(now)
+}
+
+// unbelieved is the slot of a board that does not know the time: no window closes anything, the
+// base price holds, and the fallback duty reckons with a winter's night.
+func (t *tick) unbelieved(unix int64) Slot {
+	best := time.January
+	for m := time.January; m <= time.December; m++ {
+		if t.s.Tariff.Shares[m-1] > t.s.Tariff.Shares[best-1] {
+			best = m
+		}
+	}
+	const hour = 3600
+	return Slot{
+		From: unix, Until: unix + hour, Window: -1, Night: true, Cold: true,
+		Prices: tariff.Base(t.s.Tariff, best),
+	}
+}
+
+// slot asks the calendar and how long its answers hold.
+func (t *tick) slot(now time.Time) Slot {
+	site := t.s.Season.Site
+	local := site.Local(now)
+	year, month, day := local.Date()
+	window, until := season.First(site, t.s.Season.Windows, now)
+	prices, priced := tariff.At(t.s.Tariff, now)
+	until = earlier(until, priced)
+	until = earlier(until, season.NextDue(t.s.Season, now))
+
+	midnight, tomorrow := season.DayBounds(site, year, month, day)
+	until = earlier(until, tomorrow)
+	sun := season.DaylightOn(site, year, month, day)
+	slot := Slot{
+		From: now.Unix(), Believed: true, Window: int8(window), Midnight: midnight.Unix(),
+		Cold: t.s.Cold.Contains(year, month, day), Prices: prices,
+	}
+	switch {
+	case sun.Polar == season.PolarNight:
+		slot.Night = true
+	case sun.Polar == season.PolarDay:
+	case now.Before(sun.Sunrise):
+		slot.Night, until = true, earlier(until, sun.Sunrise)
+		slot.Sunset = season.DaylightOn(site, year, month, day-1).Sunset.Unix()
+	case now.Before(sun.Sunset):
+		until = earlier(until, sun.Sunset)
+		slot.Sunset = season.DaylightOn(site, year, month, day-1).Sunset.Unix()
+	default:
+		slot.Night, slot.Sunset = true, sun.Sunset.Unix()
+	}
+	slot.Until = until.Unix()
+	return slot
+}
+
+// earlier returns the earlier of two times; a zero time is never.
+func earlier(a, b time.Time) time.Time {
+	if b.IsZero() || (!a.IsZero() && a.Before(b)) {
+		return a
+	}
+	return b
+}
+
+// fire marks the calendar actions that fell due since the last tick. A jump of the clock makes
+// nothing due but what the elapsed time covers.
+func (t *tick) fire(now time.Time) {
+	st := t.st
+	if len(t.s.Actions) == 0 || st.LastUnix == 0 {
+		return
+	}
+	from := max(st.LastUnix, now.Unix()-int64(t.in.StepS)-lateS)
+	var buf [MaxActions]season.Firing
+	for _, due := range season.Due(buf[:0], t.s.Season, time.Unix(from, 0), now) {
+		at := due.At.Unix()
+		if at <= st.Fired[due.Action] {
+			continue
+		}
+		st.Fired[due.Action] = at
+		a := &t.s.Actions[due.Action]
+		for i := range t.s.Stores {
+			if a.Stores[i] {
+				ss := &st.Stores[i]
+				ss.Action, ss.ActionRunS, ss.ActionDueS = int8(due.Action)+1, a.RunS, pendingS
+			}
+		}
+	}
+}

@@ -1,0 +1,50 @@
+package decide
+
+// retryS is after which times a fan that does not start is tried again, s; later tries follow
+// each other by the last, and only while frost protection wants the fan.
+var retryS = [...]float64{60, 300, 900, 1800}
+
+// lastRetry is the number of tries before only frost protection tries on.
+const lastRetry = 3
+
+// faults compares each fan's command with what is seen of it.
+func (t *tick) faults(i int) {
+	for j := range t.s.Stores[i].Fans {
+		f, seen := &t.st.Stores[i].Fans[j], t.in.Stores[i].Fans[j]
+		if t.in.ClearFault {
+			f.Fault, f.Retries, f.RetryS = NoFault, 0, 0
+		}
+		proof := t.s.Stores[i].Fans[j].ProofS
+		if proof <= 0 || f.HeldS < proof {
+			continue
+		}
+		if f.Stage > 0 {
+			f.judgeRunning(seen)
+			continue
+		}
+		byHand := t.in.Stores[i].HandSwitch == On
+		switch {
+		case seen.Proof == SeenRunning && !byHand:
+			f.Fault = StuckOn
+		case f.Fault == StuckOn && (seen.Proof == SeenStill || byHand):
+			f.Fault = NoFault
+		case f.Fault == Weak:
+			f.Fault = NoFault
+		}
+	}
+}
+
+// judgeRunning judges a fan that has been commanded on for longer than its proof takes.
+func (f *FanState) judgeRunning(seen Feedback) {
+	switch {
+	case seen.Proof == SeenStill:
+		f.Fault = DoesNotStart
+		f.RetryS = retryS[min(int(f.Retries), len(retryS)-1)]
+		f.Retries = min(f.Retries+1, 100)
+		f.Stage, f.HeldS = 0, 0
+	case seen.Weak:
+		f.Fault = Weak
+	case f.Fault == Weak, f.Fault == StuckOn, f.Fault == DoesNotStart && seen.Proof == SeenRunning:
+		f.Fault, f.Retries = NoFault, 0
+	}
+}

@@ -1,0 +1,47 @@
+package export
+
+import "github.com/prometheus/client_golang/prometheus"
+
+func desc(name, help string, labels ...string) *prometheus.Desc {
+	return prometheus.NewDesc("loambank_"+name, help, append([]string{"house"}, labels...), nil)
+}
+
+// Every metric of a house, with what a grower needs to know to read it.
+var (
+	fanRunSeconds = desc("fan_run_seconds_total",
+		"Time the fan was told to run, by what it did then. Counts on while the daemon runs.", "store", "fan", "state")
+	fanStarts = desc("fan_starts_total",
+		"Times the fan was started.", "store", "fan")
+	fanEnergy = desc("fan_energy_kwh_total",
+		"Electricity of the fan, kWh: rated power times run time, by the fan law at lower speeds.", "store", "fan")
+	heat = desc("heat_kwh_total",
+		"Heat moved into the soil or out of it, kWh, estimated from the assumed exchange.", "store", "direction", "kind")
+	condensate = desc("condensate_litres_total",
+		"Water that condensed in the pipes, litres, estimated from the assumed exchange.", "store")
+	money = desc("money_total",
+		"What the fans' electricity cost and what fuel the heat brought up displaced, each gross.", "currency", "kind")
+
+	airTemperature = desc("air_temperature_celsius",
+		"Air temperature in the house. Absent while the probe is bad.", "probe")
+	humidity = desc("humidity_ratio",
+		"Relative humidity in the house, 0 to 1. Absent while the probe is bad.", "probe")
+	soilTemperature = desc("soil_temperature_celsius",
+		"Soil temperature. Absent while the probe is bad.", "store", "probe", "depth")
+
+	state = desc("state",
+		"1 for what the store does now, 0 for everything else it could do.", "store", "state")
+	reasonInfo = desc("reason_info",
+		"Why the store does what it does: always 1.", "store", "reason")
+
+	probeUp = desc("probe_up",
+		"1 while the probe's reading is good or doubtful, 0 while it is bad.", "store", "probe")
+	probeAge = desc("probe_age_seconds",
+		"Time since the probe's last accepted reading.", "store", "probe")
+	probeErrors = desc("probe_errors_total",
+		"Readings the probe did not give. Counts on while the daemon runs.", "store", "probe")
+)
+
+var all = []*prometheus.Desc{
+	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
+	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors,
+}

@@ -1,0 +1,191 @@
+package house
+
+import (
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/judge"
+)
+
+// group is the probes of one role, place and store, which vote.
+type group struct {
+	role   judge.Role
+	place  judge.Place
+	store  int
+	agree  float64
+	probes []int
+	votes  []judge.Verdict
+}
+
+// groups sorts the probes of a house into groups, in the order in which they are first listed.
+func groups(s *Settings) []group {
+	var all []group
+	for i, p := range s.Probes {
+		at := -1
+		for k, g := range all {
+			if g.role == p.Judge.Role && g.place == p.Judge.Place && g.store == p.Store {
+				at = k
+			}
+		}
+		if at < 0 {
+			at = len(all)
+			all = append(all, group{role: p.Judge.Role, place: p.Judge.Place, store: p.Store})
+		}
+		all[at].probes = append(all[at].probes, i)
+		all[at].agree = max(all[at].agree, p.AgreeK)
+	}
+	for k := range all {
+		all[k].votes = make([]judge.Verdict, len(all[k].probes))
+	}
+	return all
+}
+
+// inputs lets each group vote and fills in what Step knows.
+func (h *House) inputs(seen *Seen) decide.Inputs {
+	in := decide.Inputs{
+		StepS: seen.StepS, Believed: seen.Believed, Grant: seen.Grant, ClearFault: seen.ClearFault,
+	}
+	var soil [decide.MaxStores]judge.Verdict
+	for i := range h.s.Decide.Stores {
+		in.Stores[i].Order = seen.Orders[i]
+	}
+	for k := range h.groups {
+		g := &h.groups[k]
+		for n, i := range g.probes {
+			g.votes[n] = h.verdicts[i]
+		}
+		if g.store == WholeHouse {
+			h.ofHouse(&in, g)
+		} else {
+			h.ofStore(&in.Stores[g.store], &soil[g.store], g)
+		}
+	}
+	settleAir(&in)
+	h.carry(&in, &soil, seen.StepS)
+	return in
+}
+
+func (h *House) ofHouse(in *decide.Inputs, g *group) {
+	switch g.role {
+	case judge.Air:
+		vote := h.vote(g)
+		if g.place != judge.Crop {
+			in.IntakeAir = temperature(vote)
+			return
+		}
+		low, _ := judge.Lowest(g.votes)
+		in.CropAir, in.CropLow = temperature(vote), temperature(low)
+	case judge.Humidity:
+		v := h.vote(g)
+		in.Humidity = decide.Fraction{V: v.Value, Quality: v.Quality}
+	case judge.Outside:
+		in.Outside = temperature(h.vote(g))
+	case judge.HeaterOn:
+		in.HeaterOn = contact(g.votes)
+	case judge.VentOpen:
+		in.VentOpen = contact(g.votes)
+	case judge.Smoke:
+		in.Smoke = contact(g.votes)
+	case judge.OnGenerator:
+		in.OnGenerator = contact(g.votes)
+	case judge.HandSwitch:
+		on := contact(g.votes)
+		for i := range h.s.Decide.Stores {
+			in.Stores[i].HandSwitch = max(in.Stores[i].HandSwitch, on)
+		}
+	case judge.PipeWater:
+		on := contact(g.votes)
+		for i := range h.s.Decide.Stores {
+			in.Stores[i].PipeWater = max(in.Stores[i].PipeWater, on)
+		}
+	}
+}
+
+func (h *House) ofStore(in *decide.StoreInputs, soil *judge.Verdict, g *group) {
+	switch g.role {
+	case judge.Soil:
+		switch g.place {
+		case judge.Between:
+			*soil = h.vote(g)
+		case judge.Root:
+			low, _ := judge.Lowest(g.votes)
+			high, _ := judge.Highest(g.votes)
+			in.RootMin, in.RootMax = temperature(low), temperature(high)
+		}
+	case judge.PipeWater:
+		in.PipeWater = max(in.PipeWater, contact(g.votes))
+	case judge.HandSwitch:
+		in.HandSwitch = max(in.HandSwitch, contact(g.votes))
+	case judge.AirflowProof:
+		for _, i := range g.probes {
+			prove(in, h.s.Probes[i].Fan, h.verdicts[i])
+		}
+	}
+}
+
+// vote settles a group and marks in the verdicts the probe that the others contradict.
+func (h *House) vote(g *group) judge.Verdict {
+	v, odd := judge.Vote(g.votes, g.agree)
+	if odd >= 0 {
+		at := &h.verdicts[g.probes[odd]]
+		at.Quality, at.Cause = min(at.Quality, judge.Doubtful), judge.Odd
+	}
+	return v
+}
+
+func temperature(v judge.Verdict) decide.Temperature {
+	return decide.Temperature{C: unit.Celsius(v.Value), Quality: v.Quality}
+}
+
+// contact is on where any probe says so, lost where none answers.
+func contact(votes []judge.Verdict) decide.Contact {
+	state := decide.Lost
+	for _, v := range votes {
+		switch {
+		case !v.Quality.Usable():
+		case v.Value >= 0.5:
+			return decide.On
+		default:
+			state = decide.Off
+		}
+	}
+	return state
+}
+
+// prove takes an airflow contact as proof of one fan, or of all fans of its store.
+func prove(in *decide.StoreInputs, fan int, v judge.Verdict) {
+	if !v.Quality.Usable() {
+		return
+	}
+	proof := decide.SeenStill
+	if v.Value >= 0.5 {
+		proof = decide.SeenRunning
+	}
+	for j := range in.Fans {
+		if fan == AllFans || fan == j {
+			in.Fans[j].Proof = proof
+		}
+	}
+}
+
+// settleAir lets the crop's and the intake's air stand in for each other where one is lost. Air
+// at the fan is not air among the leaves, so for the crop it is doubtful.
+func settleAir(in *decide.Inputs) {
+	if !in.IntakeAir.Quality.Usable() {
+		in.IntakeAir = in.CropAir
+	}
+	if !in.CropAir.Quality.Usable() && in.IntakeAir.Quality.Usable() {
+		in.CropAir = in.IntakeAir
+		in.CropAir.Quality = judge.Doubtful
+		in.CropLow = in.CropAir
+	}
+}
+
+// carry passes the soil on, or carries it where its probes are lost: moved by what the fans were
+// expected to put into it since the last tick.
+func (h *House) carry(in *decide.Inputs, soil *[decide.MaxStores]judge.Verdict, stepS float64) {
+	for i := range h.s.Decide.Stores {
+		heatJ := h.state.Last.Stores[i].HeatW * stepS
+		in.Stores[i].Soil, h.state.Soil[i] =
+			judge.CarrySoil(h.state.Soil[i], soil[i], heatJ, h.s.CapacityJK[i], stepS)
+	}
+}
