@@ -100,9 +100,9 @@ func (d Display) Duration(durationS float64) string {
 		durationS = 0
 	}
 	switch {
-	case durationS < 60:
+	case durationS < 59.5:
 		return pair(whole(durationS), "s", 0, "")
-	case durationS < 3600:
+	case durationS < 3599.5:
 		s := int64(durationS + 0.5)
 		return pair(strconv.FormatInt(s/60, 10), "min", s%60, "s")
 	case durationS < 2*86400:

@@ -11,13 +11,21 @@ import (
 // ones are not made up.
 const lateS = 60
 
+// setBackS is how far the clock may have been set back since an action fired for it not to fire
+// again; further ahead than that, the clock was wrong when it fired.
+const setBackS = 86400
+
 // pendingS is how long a due action waits for its minimum rest before it is dropped, s.
 const pendingS = 15 * 60
 
 // Reloaded returns the state for use with changed settings: what the calendar answered before
-// is asked again.
+// is asked again, and actions, which State knows by their place in the old settings, are dropped.
 func (st State) Reloaded() State {
-	st.Slot = Slot{}
+	st.Slot, st.Fired = Slot{}, [MaxActions]int64{}
+	for i := range st.Stores {
+		ss := &st.Stores[i]
+		ss.Action, ss.ActionRunS, ss.ActionDueS = 0, 0, 0
+	}
 	return st
 }
 
@@ -105,11 +113,11 @@ func (t *tick) fire(now time.Time) {
 	if len(t.s.Actions) == 0 || st.LastUnix == 0 {
 		return
 	}
-	from := max(st.LastUnix, now.Unix()-int64(t.in.StepS)-lateS)
+	from := max(st.LastUnix, t.unix-int64(t.dt)-lateS)
 	var buf [MaxActions]season.Firing
 	for _, due := range season.Due(buf[:0], t.s.Season, time.Unix(from, 0), now) {
-		at := due.At.Unix()
-		if at <= st.Fired[due.Action] {
+		at, fired := due.At.Unix(), st.Fired[due.Action]
+		if at <= fired && fired-t.unix < setBackS {
 			continue
 		}
 		st.Fired[due.Action] = at

@@ -32,7 +32,7 @@ const (
 
 	FrostProtect // Have: crop air, °C; Need: frost limit, °C, or where it stops while running
 
-	FallbackNight  // the duty runs: Have: soil, °C; Need: frost limit + gain, °C
+	FallbackNight  // the duty runs: Have: soil, °C; Need: frost limit + gain, °C, or half while running
 	FallbackDay    // off by day
 	FallbackMonths // off outside the cold months
 	FallbackSoil   // off: Have: soil, °C; Need: frost limit + gain, °C

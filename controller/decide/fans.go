@@ -12,15 +12,20 @@ func (ss *StoreState) running() bool {
 	return false
 }
 
-// usable is the stages of a store's fans at speed n, without those that do not start.
+// usable is the stages of a store's fans at speed n, without those that do not start. Where none
+// does, all are reckoned with, so that they are wanted and tried again.
 func (t *tick) usable(i int, n uint8) [MaxFans]uint8 {
-	var stages [MaxFans]uint8
+	var all, able [MaxFans]uint8
 	for j := range t.s.Stores[i].Fans {
+		all[j] = min(n, uint8(len(t.s.Stores[i].Fans[j].Levels)))
 		if t.st.Stores[i].Fans[j].Fault != DoesNotStart {
-			stages[j] = min(n, uint8(len(t.s.Stores[i].Fans[j].Levels)))
+			able[j] = all[j]
 		}
 	}
-	return stages
+	if able == [MaxFans]uint8{} {
+		return all
+	}
+	return able
 }
 
 // order ranks the stores: those that save the crop or obey a person first, then those that run,
@@ -69,15 +74,13 @@ func (t *tick) act(i int, w *wish) {
 	if w.run && (n == 0 || w.full) {
 		n = t.s.Stores[i].levels()
 	}
-	for j := range t.s.Stores[i].Fans {
-		var stage uint8
-		if w.run {
-			stage = t.grant(i, j, w, n)
+	was := ss.Fans
+	for _, running := range [...]bool{true, false} { // a start takes no power from a running fan
+		for j := range t.s.Stores[i].Fans {
+			if (was[j].Stage > 0) == running {
+				t.command(i, j, w, n)
+			}
 		}
-		if f := &ss.Fans[j]; (stage > 0) != (f.Stage > 0) {
-			f.HeldS = 0
-		}
-		ss.Fans[j].Stage, d.Stages[j] = stage, stage
 	}
 	if w.run && !d.Running() {
 		d.State, d.Reason = Rest, d.Waiting
@@ -86,6 +89,19 @@ func (t *tick) act(i int, w *wish) {
 	}
 	t.settle(i, n)
 	t.expect(i, w)
+}
+
+// command sets fan j, which is wanted at n if the wish is to run.
+func (t *tick) command(i, j int, w *wish, n uint8) {
+	var stage uint8
+	if w.run {
+		stage = t.grant(i, j, w, n)
+	}
+	f := &t.st.Stores[i].Fans[j]
+	if (stage > 0) != (f.Stage > 0) {
+		f.HeldS = 0
+	}
+	f.Stage, t.d.Stores[i].Stages[j] = stage, stage
 }
 
 // settle keeps the store's clocks.
@@ -134,7 +150,7 @@ func (t *tick) expect(i int, w *wish) {
 // grant is the stage fan j gets of the n wanted, and the reason where it must wait.
 func (t *tick) grant(i, j int, w *wish, n uint8) uint8 {
 	fan, f, d := &t.s.Stores[i].Fans[j], &t.st.Stores[i].Fans[j], &t.d.Stores[i]
-	stage, left := min(n, uint8(len(fan.Levels))), t.powerLeftW-t.drawn(i, j)
+	stage, left := min(n, uint8(len(fan.Levels))), t.powerLeftW-t.drawn(i)
 	for stage > 0 && fan.PowerAt(stage) > left {
 		stage--
 	}
@@ -157,10 +173,10 @@ func (t *tick) grant(i, j int, w *wish, n uint8) uint8 {
 	return stage
 }
 
-// drawn is what the fans of store i before fan j draw in this decision, W.
-func (t *tick) drawn(i, j int) float64 {
+// drawn is what the fans of store i that are commanded so far draw in this decision, W.
+func (t *tick) drawn(i int) float64 {
 	sum := 0.0
-	for k := range j {
+	for k := range t.s.Stores[i].Fans {
 		sum += t.s.Stores[i].Fans[k].PowerAt(t.d.Stores[i].Stages[k])
 	}
 	return sum

@@ -7,7 +7,7 @@ func (t *tick) hand(i int) {
 	case o.Kind == OrderAuto:
 		ss.Order, ss.OrderStage, ss.OrderLeftS = NoOrder, 0, 0
 	case (o.Kind == OrderRun || o.Kind == OrderOff) && o.ForS > 0:
-		ss.Order, ss.OrderStage, ss.OrderLeftS = o.Kind, o.Stage, o.ForS
+		ss.Order, ss.OrderStage, ss.OrderLeftS = o.Kind, o.Stage, min(o.ForS, longestStepS)
 	}
 }
 
@@ -80,7 +80,11 @@ func (t *tick) mayTopUp(i int, on bool) bool {
 	} else {
 		limit = limit.Add(-capBand)
 	}
-	margin := t.intake.Sub(soil.C.Add(soil.Uncertain))
+	air := t.intake
+	if !on {
+		air = air.Add(t.shiftK)
+	}
+	margin := air.Sub(soil.C.Add(soil.Uncertain))
 	return known && t.intakeOK && (on || t.goodIntake()) &&
 		margin >= need && margin > 0 && t.hottest(i, soil) < limit
 }

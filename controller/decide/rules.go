@@ -61,8 +61,12 @@ func (w *wish) rest(state Activity, r Reason) { *w = wish{state: state, reason: 
 func (t *tick) why(i int, noDischarge, noCharge Reason) Reason {
 	soil, ok := t.soilOf(i)
 	if t.frostMet && t.in.Stores[i].Soil.Known {
-		s := t.in.Stores[i].Soil.C
-		return t.reason(i, FrostNoHelp, float64(s.Sub(t.low)), float64(t.p.FrostGain))
+		air := t.low
+		if t.goodIntake() {
+			air = max(air, t.intake)
+		}
+		have := t.in.Stores[i].Soil.C.Sub(air)
+		return t.reason(i, FrostNoHelp, float64(have), float64(t.p.FrostGain))
 	}
 	if !ok {
 		return Reason{Code: SoilLost, HasAir: true, Air: t.air}
@@ -89,13 +93,22 @@ func (t *tick) reason(i int, code Code, have, need float64) Reason {
 // its frost limit: unfrozen ground under a closed house. Common practice, no source.
 const unknownSoil unit.Celsius = 4
 
-// frost is discharge to save the crop. It goes by the best guess of the soil, however old.
+// frost is discharge to save the crop. It goes by the best guess of the soil, however old. Once
+// it runs, it outlasts the grace time of a lost air probe: what follows is the fallback.
 func (t *tick) frost(i int, w *wish) bool {
 	p := t.p
-	if !p.Crop || !t.airKnown {
+	on := t.on[i] && t.st.Stores[i].Doing == Frost
+	if !p.Crop {
 		return false
 	}
-	on := t.on[i] && t.st.Stores[i].Doing == Frost
+	if !t.airKnown {
+		if !on || t.st.AirLostS > t.s.GraceS {
+			return false
+		}
+		w.state, w.run, w.full, w.free = Frost, true, true, true
+		w.reason = t.reason(i, AirGrace, t.st.AirLostS, t.s.GraceS)
+		return true
+	}
 	limit, gain := p.Frost, p.FrostGain
 	if on {
 		limit, gain = limit.Add(p.FrostBand), gain/2
@@ -106,6 +119,9 @@ func (t *tick) frost(i int, w *wish) bool {
 	soil := unknownSoil
 	if s := t.in.Stores[i].Soil; s.Known && finite(float64(s.C)) {
 		soil = s.C
+		if t.goodIntake() && soil <= t.intake {
+			return false // a cold corner, or a probe that lies: the fans would cool the house
+		}
 	}
 	if over := soil.Sub(t.low); over < gain || over <= 0 {
 		return false
@@ -120,8 +136,12 @@ func (t *tick) fallback(i int, w *wish) bool {
 	if t.airKnown || t.st.AirLostS <= t.s.GraceS {
 		return false
 	}
+	gain := t.p.FrostGain
+	if t.on[i] && t.st.Stores[i].Doing == Fallback {
+		gain /= 2
+	}
 	w.state = Fallback
-	soil, warm := t.in.Stores[i].Soil, t.p.Frost.Add(t.p.FrostGain)
+	soil, warm := t.in.Stores[i].Soil, t.p.Frost.Add(gain)
 	code := FallbackNight
 	switch {
 	case t.s.Fallback == DutyOff || !t.p.Crop:
@@ -301,8 +321,8 @@ func (t *tick) underDew(soil unit.Celsius, humidity float64) bool {
 }
 
 // carry turns rest into the end of a minimum run, as long as that does no harm: never past the
-// cap or the floor, past equal temperatures, under the charge floor, into a running heater's
-// heat or out of an open vent.
+// cap or the floor, past equal temperatures, under the charge floor, past the day's drying, into
+// a running heater's heat or out of an open vent.
 func (t *tick) carry(i int, w *wish, r Reason) {
 	w.rest(Rest, r)
 	ss := &t.st.Stores[i]
@@ -314,7 +334,8 @@ func (t *tick) carry(i int, w *wish, r Reason) {
 	switch ss.Doing {
 	case Charge, Dry:
 		if !ok || t.hottest(i, soil) >= sp.SoilCap || t.in.HeaterOn == On ||
-			t.intakeOK && t.intake <= soil.C || t.airKnown && t.air <= t.p.ChargeFloor {
+			t.intakeOK && t.intake <= soil.C || t.airKnown && t.air <= t.p.ChargeFloor ||
+			ss.Doing == Dry && ss.DryS >= t.p.DryPerDayS {
 			return
 		}
 	case Discharge:

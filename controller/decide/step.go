@@ -51,6 +51,7 @@ type tick struct {
 	d  Decision
 
 	unix int64
+	dt   float64         // time that passed, s: finite, not negative
 	on   [MaxStores]bool // a fan of the store ran up to now
 
 	airKnown bool
@@ -75,6 +76,7 @@ func (t *tick) elapse() {
 	if !(dt > 0) || dt > longestStepS {
 		dt = 0
 	}
+	t.dt = dt
 	st := t.st
 	st.StaggerS = max(0, st.StaggerS-dt)
 	st.HeaterWaitS = max(0, st.HeaterWaitS-dt)
@@ -121,7 +123,7 @@ func (t *tick) look() {
 	t.airKnown = in.CropAir.Quality.Usable() && finite(float64(in.CropAir.C))
 	if t.airKnown {
 		t.air, t.low = in.CropAir.C, in.CropAir.C
-		if l := in.CropLow; l.Quality.Usable() && l.C < t.air {
+		if l := in.CropLow; l.Quality.Usable() && finite(float64(l.C)) && l.C < t.air {
 			t.low = l.C
 		}
 		st.AirLostS = 0
@@ -169,7 +171,7 @@ func (t *tick) alarms() {
 	helped := false
 	for i := range t.s.Stores {
 		d := &t.d.Stores[i]
-		helped = helped || d.State == Frost && d.Running()
+		helped = helped || (d.State == Frost || d.State == Discharge) && d.Running()
 		for j := range t.s.Stores[i].Fans {
 			fault := t.st.Stores[i].Fans[j].Fault
 			a.FanFault = a.FanFault || fault == DoesNotStart || fault == StuckOn

@@ -243,9 +243,9 @@ func TestHumidityPinnedAllNight(t *testing.T) {
 	expect(t, "morning", p.say(0.98, 10), Good, Fine, 0.98)
 	expect(t, "dead dry", p.say(0.7, 10), Good, Fine, 0.7)
 	for range 4 {
-		p.say(0, 900)
+		p.say(0.005, 900)
 	}
-	expect(t, "nothing is that dry", p.say(0, 900), Doubtful, Pinned, 0)
+	expect(t, "nothing is that dry", p.say(0.005, 900), Doubtful, Pinned, 0.005)
 }
 
 func TestIrrigationOfShallowSoil(t *testing.T) {
@@ -277,8 +277,17 @@ func TestAJumpThatGoesBackIsForgotten(t *testing.T) {
 func TestAJumpInASlowRecordingIsBelievedAtItsSecondReading(t *testing.T) {
 	p := newProbe(Air, Crop, 0)
 	p.say(10, 900)
-	expect(t, "first", p.say(29, 900), Doubtful, Jump, 10)
-	expect(t, "second", p.say(30, 900), Good, Fine, 30)
+	expect(t, "first", p.say(39, 900), Doubtful, Jump, 10)
+	expect(t, "second", p.say(41, 900), Good, Fine, 41)
+	p = newProbe(Air, Crop, 0)
+	p.say(10, 300)
+	expect(t, "first", p.say(30, 300), Doubtful, Jump, 10)
+	expect(t, "five minutes on", p.say(30, 300), Good, Fine, 30)
+	p = newProbe(Air, Crop, 0)
+	p.say(10, 290)
+	p.say(30, 290)
+	expect(t, "not yet", p.say(30, 290), Doubtful, Jump, 10)
+	expect(t, "third", p.say(30, 290), Good, Fine, 30)
 }
 
 func TestJumpLimitsGrowWithTheTimeBetween(t *testing.T) {
@@ -296,6 +305,21 @@ func TestJumpLimitsGrowWithTheTimeBetween(t *testing.T) {
 	expect(t, "7 K over a gap", p.say(17, 10), Good, Fine, 17)
 }
 
+func TestAStepOfJustTheBandIsNoJump(t *testing.T) {
+	p := newProbe(Air, Crop, 0)
+	p.say(10, 10)
+	expect(t, "5 K in no time", p.say(15, 0), Good, Fine, 15)
+	expect(t, "a jump", p.say(25, 0), Doubtful, Jump, 15)
+	expect(t, "5 K on", p.say(30, 0), Doubtful, Jump, 15)
+	expect(t, "and settled", p.say(35, 0), Good, Fine, 35)
+}
+
+func TestAFanThatStartsIsNoJump(t *testing.T) {
+	p := newProbe(FanPower, NoPlace, 0)
+	p.say(0, 10)
+	expect(t, "started", p.say(600, 10), Good, Fine, 600)
+}
+
 func TestALooseWireThatNeverSettlesIsBad(t *testing.T) {
 	p := newProbe(Air, Crop, 0)
 	p.say(10, 10)
@@ -307,6 +331,23 @@ func TestALooseWireThatNeverSettlesIsBad(t *testing.T) {
 	if v.AgeS != 320 {
 		t.Errorf("age is %g s, want 320", v.AgeS)
 	}
+	p = newProbe(Air, Crop, 0)
+	p.s.StaleS = 0
+	p.say(10, 10)
+	for i := range 99 {
+		v = p.say([]float64{30, 45, 60}[i%3], 10)
+	}
+	expect(t, "without a limit", v, Doubtful, Jump, 10)
+}
+
+func TestAFewJumpsAreNotALooseWire(t *testing.T) {
+	p := newProbe(Soil, Root, 0.12)
+	p.s.StaleS = 30
+	p.say(18, 10)
+	for i := range 6 {
+		expect(t, "sun and shade", p.say([]float64{25, 32}[i%2], 10), Doubtful, Jump, 18)
+	}
+	expect(t, "once more", p.say(25, 10), Bad, Jump, 18)
 }
 
 func TestNoTimeAtAllAndTimeBackwards(t *testing.T) {

@@ -83,6 +83,23 @@ func TestDewPointInvertsSaturationPressure(t *testing.T) {
 	})
 }
 
+func TestSaturationSlopesAreThoseOfTheirCurves(t *testing.T) {
+	for name, c := range map[string]struct {
+		curve    func(k float64) (ln, slope float64)
+		from, to float64 // K
+	}{"ice": {lnSatIce, 180, 273}, "water": {lnSatWater, 274, 470}} {
+		for k := c.from; k <= c.to; k += 5 {
+			const h = 1e-3
+			above, _ := c.curve(k + h)
+			under, _ := c.curve(k - h)
+			want := (above - under) / (2 * h)
+			if _, got := c.curve(k); math.Abs(got-want) > 1e-6*want {
+				t.Errorf("over %s at %g K the slope is %.8g, want %.8g", name, k, got, want)
+			}
+		}
+	}
+}
+
 func TestDewPointOfAbsurdVapourStaysOnTheScale(t *testing.T) {
 	for _, pw := range []float64{0, -3, 1e-300, 1e300, math.Inf(1), math.Inf(-1)} {
 		if got := DewPoint(pw); !(got > -101 && got < 201) {

@@ -146,6 +146,27 @@ func TestEveryInstantIsAmongThoseOfItsClockTime(t *testing.T) {
 	})
 }
 
+func TestADateThatHasBegunStaysWhereMidnightComesTwice(t *testing.T) {
+	// Until 2011 Newfoundland went from 00:01 back to 23:01 of the day before: tz database, from
+	// memory of its text.
+	z := zone(t, "America/St_Johns")
+	midnight := time.Date(2010, 11, 7, 2, 30, 0, 0, time.UTC).Unix() // 00:00 at 2½ h behind
+	sixth, seventh := civilOf(2010, 11, 6), civilOf(2010, 11, 7)
+	for _, c := range []struct {
+		at   int64
+		want civil
+	}{
+		{midnight - 1, sixth},
+		{midnight, seventh},
+		{midnight + 30*60, seventh}, // 23:30 again
+		{midnight + 3600, seventh},  // 00:00 again
+	} {
+		if d, end := dateOf(z, c.at); d != c.want || end <= c.at || end != dayStart(z, d+1) {
+			t.Errorf("%s: %d days from the sixth until %d", time.Unix(c.at, 0).In(z), d-sixth, end)
+		}
+	}
+}
+
 func TestWeekdaysAreThoseOfTheGregorianCalendar(t *testing.T) {
 	for d := civilOf(1899, 12, 25); d < civilOf(1970, 1, 20); d++ {
 		year, month, day := d.date()

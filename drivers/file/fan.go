@@ -192,7 +192,7 @@ func limit(ctx context.Context, path string, missing int64) (int64, error) {
 
 // put writes to a file beside the fan's, if there is one.
 func put(ctx context.Context, path, text string) error {
-	w, release, err := open(ctx, path, os.O_WRONLY)
+	w, release, err := open(ctx, path, os.O_WRONLY|os.O_TRUNC)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil
 	}

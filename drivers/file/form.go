@@ -16,8 +16,10 @@ import (
 var (
 	w1Device  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
 	milliFile = regexp.MustCompile(`^(in_)?temp[0-9]*_input$`)
-	zone      = regexp.MustCompile(`^thermal_zone[0-9]+$`)
-	number    = regexp.MustCompile(`^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$`)
+	// A temp1_input elsewhere is somebody's own file.
+	sensorTree = regexp.MustCompile(`(^|/)(hwmon|iio)[^/]*(/|$)`)
+	zone       = regexp.MustCompile(`^thermal_zone[0-9]+$`)
+	number     = regexp.MustCompile(`^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$`)
 )
 
 // detect tells the form from path and content.
@@ -27,7 +29,7 @@ func detect(path string, b []byte) string {
 	switch {
 	case base == "w1_slave", bytes.Contains(b, []byte(" crc=")):
 		return "w1"
-	case milliFile.MatchString(base) && (strings.Contains(dir, "hwmon") || strings.Contains(dir, "iio")),
+	case milliFile.MatchString(base) && sensorTree.MatchString(dir),
 		base == "temperature" && w1Device.MatchString(parent),
 		base == "temp" && zone.MatchString(parent):
 		return "milli"

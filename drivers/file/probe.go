@@ -3,7 +3,6 @@ package file
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -72,7 +71,7 @@ func (p *Probe) Read(ctx context.Context) (float64, error) {
 	if err == nil {
 		v = v*p.o.Scale + p.o.Offset
 		if math.IsInf(v, 0) {
-			err = errors.New("scale takes the value out of range")
+			err = fmt.Errorf("scale takes the value out of range: %w", device.ErrFormat)
 		}
 	}
 	if err != nil {
