@@ -100,6 +100,9 @@ func (b *builder) buildPlaces(s *Settings, f *File, environ []string) {
 		{"state_dir", f.StateDir, envPrefix + "STATE_DIR", wrongFolder, &s.StateDir},
 	} {
 		*p.into = p.value
+		if b.removed[p.key] {
+			continue
+		}
 		overridden := slices.Contains(fromEnvironment, p.variable)
 		if what, remedy := p.check(p.value); what != "" && overridden {
 			b.faults = append(b.faults, Fault{File: "environment", Key: p.variable, What: what, Remedy: remedy})

@@ -5,6 +5,7 @@ import (
 
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/drivers"
 )
 
 // owner is the house or store that probes are listed in.
@@ -36,7 +37,7 @@ func (b *builder) buildProbe(h *House, o owner, table string, t ProbeTable) {
 	stanza := b.buildDevice(table, path(o.house, o.store, name), t.DeviceKeys, false)
 	stanza.Scale = b.scale(table, t.Scale)
 	stanza.Offset = b.amount(table, "offset", t.Offset, amountOf(role).difference()).value
-	b.probeLine(p, stanza.Driver, t)
+	b.probeLine(p, stanza, t)
 
 	h.House.Probes = append(h.House.Probes, p)
 	h.Probes = append(h.Probes, stanza)
@@ -44,7 +45,7 @@ func (b *builder) buildProbe(h *House, o owner, table string, t ProbeTable) {
 }
 
 // probeLine notes a probe in one line.
-func (b *builder) probeLine(p house.Probe, driver string, t ProbeTable) {
+func (b *builder) probeLine(p house.Probe, device drivers.Stanza, t ProbeTable) {
 	text := p.Judge.Role.String()
 	if p.Judge.Place != judge.NoPlace {
 		text += " " + p.Judge.Place.String()
@@ -52,14 +53,18 @@ func (b *builder) probeLine(p house.Probe, driver string, t ProbeTable) {
 	if p.Judge.DepthM > 0 {
 		text += ", " + b.display.Length(p.Judge.DepthM) + " deep"
 	}
-	text += ", driver " + driver + ", lost after " + b.display.Duration(p.Judge.StaleS)
+	text += ", by " + t.wiring() + ", lost after " + b.display.Duration(p.Judge.StaleS)
 	show := amountOf(p.Judge.Role)
+	if t.Scale != nil {
+		text += ", times " + plainNumber(device.Scale)
+	}
 	for _, l := range []struct {
 		key    string
 		stated bool
 		value  float64
 		kind   scale
 	}{
+		{"plus", t.Offset.Set, device.Offset, show.difference()},
 		{"min", t.Min.Set, p.Judge.Min, show.point()},
 		{"max", t.Max.Set, p.Judge.Max, show.point()},
 		{"error", t.Error.Set, p.Judge.ErrorK, show.difference()},
@@ -97,7 +102,7 @@ func (b *builder) role(table, word string, o owner) (judge.Role, bool) {
 	switch role {
 	case judge.DuctIn, judge.DuctOut, judge.FanPower, judge.AirflowProof, judge.PipeWater, judge.HandSwitch:
 		if o.index == house.WholeHouse {
-			b.fault(join(table, "role"), "a "+word+" probe belongs to a store", "move it to the probes of its store")
+			b.fault(join(table, "role"), "a probe of role "+word+" belongs to a store", "move it to the probes of its store")
 		}
 	case judge.Soil:
 	default:
@@ -179,7 +184,7 @@ func (b *builder) watched(table, name string, role judge.Role, o owner) int {
 	}
 	at := join(table, "fan")
 	if role != judge.FanPower && role != judge.AirflowProof {
-		b.fault(at, "a "+role.String()+" probe watches no fan", "remove it")
+		b.fault(at, "a probe of role "+role.String()+" watches no fan", "remove it")
 		return house.AllFans
 	}
 	for i, fan := range o.fans {
@@ -202,9 +207,6 @@ func suggestName(name string, known []string) string {
 func (b *builder) limits(table string, t ProbeTable, role judge.Role, p *house.Probe) {
 	a := amountOf(role)
 	p.AgreeK = a.agree
-	if p.AgreeK == 0 {
-		p.AgreeK = p.Judge.Max - p.Judge.Min // nothing is known of how far they may differ
-	}
 	// A probe that is read only every tick cannot be older sooner than a few of them.
 	p.Judge.StaleS = b.seconds(table, "stale", t.Stale, 1, 2*86400).otherwise(max(p.Judge.StaleS, 3*b.tickS))
 	for _, l := range []struct {
@@ -221,6 +223,9 @@ func (b *builder) limits(table string, t ProbeTable, role judge.Role, p *house.P
 		if o := b.amount(table, l.key, l.written, l.kind); o.stated {
 			*l.into = o.value
 		}
+	}
+	if p.AgreeK == 0 {
+		p.AgreeK = p.Judge.Max - p.Judge.Min // nothing is known of how far they may differ
 	}
 	if p.Judge.Min >= p.Judge.Max {
 		b.fault(table, "the least value is not under the largest", "lower min or raise max")

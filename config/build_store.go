@@ -123,9 +123,11 @@ func (b *builder) buildFan(table, name string, t FanTable) (decide.Fan, drivers.
 		b.line("proof", "within "+b.display.Duration(f.ProofS), false)
 	}
 	stanza := b.buildDevice(table, name, t.DeviceKeys, true)
-	stanza.ActiveLow = b.choice(table, "active", t.Active, "high", "low") == "low"
+	active := b.choice(table, "active", t.Active, "high", "low")
+	stanza.ActiveLow = active == "low"
 	stanza.Levels = slices.Clone(f.Levels)
-	b.line("driver", t.Driver, false)
+	b.line("driver", t.wiring(), false)
+	b.line("active", active, t.Active == "")
 	return f, stanza
 }
 
@@ -138,7 +140,7 @@ func (b *builder) levels(table string, t FanTable) []float64 {
 		b.line("min_level", b.display.Share(lowest.value), false)
 		return stepsFrom(lowest.value)
 	}
-	if !b.pos.has(join(table, "levels")) {
+	if at := join(table, "levels"); !b.pos.has(at) || b.removed[at] {
 		return []float64{1}
 	}
 	var levels []float64

@@ -50,6 +50,54 @@ func TestProbeKeys(t *testing.T) {
 	}
 }
 
+func TestProbesAgreeAsTheirRoleLets(t *testing.T) {
+	s := parse(t, `path = "air" }`, `path = "air" }, { role = "humidity", driver = "sht4x", bus = "I2C1", id = "0x44", min = "5 %", offset = "-2 %", error = "2 %" },
+{ role = "light", driver = "file", path = "l", max = "90000 lux" }, { role = "heater-on", driver = "contact", pin = "GPIO5" },
+{ role = "outside", driver = "ds18b20", bus = "W1", id = "28-01" }`)
+	h := s.Houses[0]
+	for i, want := range []float64{2.5, 0.1, 90000, 1, 2.5, 3} { // air, humidity, light, contact, outside, soil
+		if got := h.House.Probes[i].AgreeK; got != want {
+			t.Errorf("%s agrees within %v, want %v", h.House.Probes[i].Name, got, want)
+		}
+	}
+	humidity := h.House.Probes[1].Judge
+	if humidity.Min != 0.05 || humidity.ErrorK != 0.02 || h.Probes[1].Offset != -0.02 || h.Probes[1].ID != "0x44" {
+		t.Errorf("humidity %+v %+v", humidity, h.Probes[1])
+	}
+}
+
+func TestHeaterIsReportedByItsProbe(t *testing.T) {
+	heater := "crop = \"lettuce\"\nheater = { setpoint = \"-4 °C\" }"
+	if parse(t, `crop = "lettuce"`, heater).Houses[0].House.Decide.Heater.Reported {
+		t.Error("reported by nothing")
+	}
+	s := parse(t, `crop = "lettuce"`, heater, `path = "air" }`, `path = "air" }, { role = "heater-on", driver = "contact", pin = "GPIO5" }`)
+	if h := s.Houses[0].House.Decide.Heater; !h.Reported || !h.Present || h.RestS != 1800 || h.Band != 1 {
+		t.Errorf("heater %+v", h)
+	}
+}
+
+func TestUnheatedHouseSaysSo(t *testing.T) {
+	if want := (Line{"house lower", "heater", "none", true}); !slices.Contains(parse(t).Effective, want) {
+		t.Errorf("no line %+v", want)
+	}
+}
+
+func TestFrostLimitStandsForACrop(t *testing.T) {
+	p := parse(t, `crop = "lettuce"`, `frost = "2 °C"`).Houses[0].House.Decide.Policies[0]
+	if !p.Crop || p.Frost != 2 || p.Setpoint != 5 {
+		t.Errorf("%+v", p)
+	}
+}
+
+func TestNamesAreLabels(t *testing.T) {
+	for _, name := range []string{"azAZ09 -_.", strings.Repeat("a", 40)} {
+		if got := parse(t, `name = "lower"`, `name = "`+name+`"`).Houses[0].House.Name; got != name {
+			t.Errorf("%q became %q", name, got)
+		}
+	}
+}
+
 // A probe read every quarter of an hour is not lost after five minutes.
 func TestStaleFollowsTheTick(t *testing.T) {
 	s := parse(t, "zone =", "tick = \"15 min\"\nzone =")
@@ -130,6 +178,12 @@ store = "beds"
 	if err != nil {
 		t.Fatal(err)
 	}
+	if h, p, ok := s.FindProbe("upper", "beds", "s3"); !ok || h != 1 || p != 2 {
+		t.Errorf("found at %d %d %v", h, p, ok)
+	}
+	if _, _, ok := s.FindProbe("lower", "beds", "s3"); ok {
+		t.Error("found in another house")
+	}
 	lower, upper := s.Houses[0].House.Decide.Actions, s.Houses[1].House.Decide.Actions
 	for i, want := range [][2][2]bool{
 		{{true, false}, {true, true}},
@@ -146,12 +200,29 @@ store = "beds"
 	}
 }
 
+// What can be two devices is not taken for one.
+func TestDevicesSideBySide(t *testing.T) {
+	const fan = `{ name = "east", driver = "file", path = "fan",`
+	const keys = ` power = "600 W", flow = "1.3 m3/s" }, `
+	for _, c := range []struct{ name, more string }{
+		{"two dacs on one bus", `{ name = "a", driver = "dac", bus = "I2C1", id = "0x60",` + keys + `{ name = "b", driver = "dac", bus = "I2C1", id = "0x61",` + keys},
+		{"two models", `{ name = "a", driver = "model",` + keys + `{ name = "b", driver = "model",` + keys},
+		{"two stations on one wire", `{ name = "a", driver = "modbus", path = "/dev/ttyUSB0", id = "1",` + keys + `{ name = "b", driver = "modbus", path = "/dev/ttyUSB0", id = "2",` + keys},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if s := parse(t, fan, c.more+fan); len(s.Houses[0].Fans[0]) != 3 {
+				t.Errorf("%+v", s.Houses[0].Fans)
+			}
+		})
+	}
+}
+
 func TestNearest(t *testing.T) {
 	for _, c := range []struct{ word, want string }{
 		{"margn", "margin"}, {"magrin", "margin"}, {"Margin", "margin"}, {"margin_bnd", "margin_band"},
-		{"gaim", "gain"}, {"crop", ""}, {"", ""}, {strings.Repeat("margin", 20), ""},
+		{"gaim", "gain"}, {"cpa", "cap"}, {"cxx", ""}, {"crop", ""}, {"", ""}, {strings.Repeat("margin", 20), ""},
 	} {
-		if got := nearest(c.word, []string{"gain", "margin", "margin_band"}); got != c.want {
+		if got := nearest(c.word, []string{"cap", "gain", "margin", "margin_band"}); got != c.want {
 			t.Errorf("%q is near %q, want %q", c.word, got, c.want)
 		}
 	}

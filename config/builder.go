@@ -24,10 +24,10 @@ type builder struct {
 	group string // of the lines that follow
 	lines []Line
 
-	outputs map[string]string // device of a fan → its key, to find two on one pin
-	sensors map[string]string // device of a probe that can be only one → its key
+	devices map[string]string // place of a device that can be only one → its table
 	columns map[string]string // header → key
 	meant   map[string]bool   // keys that a misspelt one was meant to be
+	removed map[string]bool   // keys that were taken out with a fault, their value being of a wrong type
 }
 
 // Line is one effective setting, for people.
@@ -53,7 +53,7 @@ func grouped(lines []Line) []Line {
 func newBuilder(name string, pos positions) *builder {
 	return &builder{
 		name: name, pos: pos, defaults: standard(), ownCrops: map[string]crop{},
-		outputs: map[string]string{}, sensors: map[string]string{}, columns: map[string]string{}, meant: map[string]bool{},
+		devices: map[string]string{}, columns: map[string]string{}, meant: map[string]bool{}, removed: map[string]bool{},
 	}
 }
 
@@ -79,16 +79,15 @@ func (b *builder) wrong(key string, err error) {
 // missing notes a required key that is absent. One that is there, but of a wrong type or misspelt,
 // has its fault already.
 func (b *builder) missing(table, key, remedy string) {
-	if at := join(table, key); !b.pos.has(at) && !b.meant[at] {
+	if at := join(table, key); !b.pos.has(at) && !b.meant[at] && !b.removed[table] {
 		b.fault(table, "`"+key+"` is missing", "write "+remedy)
 	}
 }
 
-// blank reports whether a text key is written with nothing in it. One of a wrong type, which was
-// taken out, has its fault already.
+// blank reports whether a text key is written with nothing in it.
 func (b *builder) blank(table, key, text string) bool {
 	at := join(table, key)
-	return text == "" && b.pos.has(at) && !slices.ContainsFunc(b.faults, func(f Fault) bool { return f.Key == at })
+	return text == "" && b.pos.has(at) && !b.removed[at]
 }
 
 // faultyWithin reports whether something in the table or list has a fault already.
@@ -186,7 +185,7 @@ func (b *builder) named(table, key, name string) bool {
 	}
 	if !good {
 		b.fault(at, fmt.Sprintf("%.50q cannot be a name", name),
-			"write at most 40 letters, digits, spaces, - _ or .")
+			"write at most 40 letters, digits, - _ . or spaces within")
 	}
 	return good
 }

@@ -3,9 +3,11 @@ package config
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -46,21 +48,52 @@ func parse(t *testing.T, oldnew ...string) *Settings {
 	return s
 }
 
-func TestExamplePrintsAsUnderstood(t *testing.T) {
-	s, err := Load(filepath.Join(testdata, "example.toml"), nil)
+func TestFarmsPrintAsUnderstood(t *testing.T) {
+	for _, farm := range []string{"example", "full"} {
+		t.Run(farm, func(t *testing.T) {
+			s, err := Load(filepath.Join(testdata, farm+".toml"), []string{"LOAMBANK_LISTEN=127.0.0.1:9000"})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var out bytes.Buffer
+			if err := s.Print(&out, 80); err != nil {
+				t.Fatal(err)
+			}
+			for line := range strings.Lines(out.String()) {
+				if n := utf8.RuneCountInString(strings.TrimRight(line, "\n")); n > 80 {
+					t.Errorf("%d columns: %s", n, line)
+				}
+			}
+			golden(t, filepath.Join(testdata, farm+".print"), strings.ReplaceAll(out.String(), testdata+"/", ""))
+		})
+	}
+}
+
+// The full farm writes every key there is, so that its printed form shows each one understood.
+func TestFullFarmWritesEveryKey(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(testdata, "full.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out bytes.Buffer
-	if err := s.Print(&out, 80); err != nil {
-		t.Fatal(err)
+	pos := locate(data)
+	written := map[string]bool{}
+	for path := range pos.at {
+		// Probes of a house and of a store have one shape, one key may stand in either.
+		written[strings.Replace(plain(path), "house.store.probe", "house.probe", 1)] = true
 	}
-	for line := range strings.Lines(out.String()) {
-		if n := utf8.RuneCountInString(strings.TrimRight(line, "\n")); n > 80 {
-			t.Errorf("%d columns: %s", n, line)
+	var walk func(path string, typ reflect.Type)
+	walk = func(path string, typ reflect.Type) {
+		for _, f := range keysOf(typ) {
+			at := join(path, f.name)
+			if !written[strings.Replace(at, "house.store.probe", "house.probe", 1)] {
+				t.Errorf("%s is not written", at)
+			}
+			if inner := tableIn(f.kind); inner != nil {
+				walk(at, inner)
+			}
 		}
 	}
-	golden(t, filepath.Join(testdata, "example.print"), strings.ReplaceAll(out.String(), testdata+"/", ""))
+	walk("", reflect.TypeFor[File]())
 }
 
 func TestExampleBuildsWhatItSays(t *testing.T) {
@@ -183,6 +216,25 @@ func TestFilesThatAreNone(t *testing.T) {
 	}
 	if _, err := Load(missing, nil); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a caller cannot tell that it is missing: %v", err)
+	}
+}
+
+func TestFileWithTooManyKeys(t *testing.T) {
+	var text strings.Builder
+	for i := range maxKeys + 1 {
+		fmt.Fprintf(&text, "key%d = 1\n", i)
+	}
+	_, err := Parse("farm.toml", []byte(text.String()), nil)
+	if want := "farm.toml:1: the file has more than 20000 keys; write the keys that the manual shows"; err == nil || err.Error() != want {
+		t.Errorf("%.200v\nwant\n%s", err, want)
+	}
+}
+
+func TestLongListOfFaultsIsCut(t *testing.T) {
+	_, err := Parse("farm.toml", []byte(minimal+strings.Repeat("[[action]]\n", 16)+strings.Repeat("[[house]]\n", 100)), nil)
+	lines := strings.Split(fmt.Sprint(err), "\n")
+	if len(lines) != maxShown+1 || !strings.HasSuffix(lines[maxShown], " more") || !strings.HasPrefix(lines[maxShown], "and ") {
+		t.Errorf("%d lines, the last %q", len(lines), lines[len(lines)-1])
 	}
 }
 

@@ -2,7 +2,9 @@ package config
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"loambank/drivers"
 )
@@ -13,21 +15,21 @@ type device struct {
 	needs  []string
 	probe  bool
 	fan    bool
-	single string // the key that no two probes can share
+	single bool // no two probes can share it
 }
 
 // devices has a line for every kind in drivers.Kinds.
 var devices = [...]device{
 	{kind: "ads1115", needs: []string{"bus", "pin"}, probe: true},
 	{kind: "bme280", needs: []string{"bus"}, probe: true},
-	{kind: "contact", needs: []string{"pin"}, probe: true, single: "pin"},
+	{kind: "contact", needs: []string{"pin"}, probe: true, single: true},
 	{kind: "dac", needs: []string{"bus"}, fan: true},
-	{kind: "ds18b20", needs: []string{"id"}, probe: true, single: "id"},
+	{kind: "ds18b20", needs: []string{"id"}, probe: true, single: true},
 	{kind: "file", needs: []string{"path"}, probe: true, fan: true},
 	{kind: "modbus", needs: []string{"path", "id"}, probe: true, fan: true},
 	{kind: "model", probe: true, fan: true},
 	{kind: "mqtt", needs: []string{"bus", "path"}, probe: true, fan: true},
-	{kind: "pulse", needs: []string{"pin"}, probe: true, single: "pin"},
+	{kind: "pulse", needs: []string{"pin"}, probe: true, single: true},
 	{kind: "recording", needs: []string{"path"}, probe: true},
 	{kind: "relay", needs: []string{"pin"}, fan: true},
 	{kind: "scd4x", needs: []string{"bus"}, probe: true},
@@ -60,6 +62,17 @@ func (k DeviceKeys) value(key string) string {
 		return k.Bus
 	}
 	return k.Pin
+}
+
+// wiring renders where a device is, for people who follow its wire.
+func (k DeviceKeys) wiring() string {
+	var parts []string
+	for _, p := range []string{k.Driver, k.Bus, k.Pin, k.ID, k.Path, k.Format} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return strings.Join(parts, " ")
 }
 
 // buildDevice checks the keys that lead to a device and returns its stanza.
@@ -110,33 +123,31 @@ func (b *builder) address(table string, k DeviceKeys, d device, isFan bool) {
 	for _, key := range []string{"path", "format", "id", "bus", "pin"} {
 		optional := d.kind == "file" && key == "format" || key == "bus" && d.kind == "ds18b20" || key == "id" && slices.Contains(d.needs, "bus")
 		if k.value(key) != "" && !slices.Contains(d.needs, key) && !optional {
-			b.fault(join(table, key), "a "+d.kind+" has no `"+key+"`", "remove it, or name another driver")
+			b.fault(join(table, key), "driver "+d.kind+" has no `"+key+"`", "remove it, or name another driver")
 		}
 	}
-	switch {
-	case isFan:
-		for _, key := range d.needs {
-			b.alone(b.outputs, table, key, k, len(d.needs) == 1)
-		}
-	case d.single != "":
-		b.alone(b.sensors, table, d.single, k, true)
+	if isFan || d.single {
+		b.alone(table, k, d)
 	}
 }
 
-// alone notices two devices in one place. whole says that the key alone is the place.
-func (b *builder) alone(taken map[string]string, table, key string, k DeviceKeys, whole bool) {
-	if k.value(key) == "" {
+// alone notices two devices in one place.
+func (b *builder) alone(table string, k DeviceKeys, d device) {
+	if len(d.needs) == 0 || k.value(d.needs[0]) == "" {
 		return
 	}
-	place := key + " " + k.value(key)
-	if !whole {
-		place = "device " + k.Driver + " " + k.Bus + " " + k.Path + " " + k.ID
+	key := d.needs[0]
+	place := strings.Join([]string{k.Driver, k.Bus, k.Path, k.ID}, "\x00")
+	switch key {
+	case "pin":
+		place = k.Pin // whatever the driver
+	case "path":
+		place = filepath.Clean(k.Path) + "\x00" + k.ID
 	}
-	at := join(table, key)
-	if first, is := taken[place]; is && first != table {
-		b.fault(at, fmt.Sprintf("%s %s is taken by %s in line %d", key, quote(k.value(key)), first, b.pos.find(first).line),
+	if first, is := b.devices[place]; is {
+		b.fault(join(table, key), fmt.Sprintf("%s %s is taken by %s in line %d", key, quote(k.value(key)), first, b.pos.find(first).line),
 			"give each its own")
 		return
 	}
-	taken[place] = table
+	b.devices[place] = table
 }

@@ -80,9 +80,9 @@ type WindowTable struct {
 // StoreKeys is what a store asks for, and what a window may ask of every store of its house.
 type StoreKeys struct {
 	Margin     Difference  `koanf:"margin"`      // house over soil to start charging; 0.5 to 20 K, default 4.5 K
-	MarginBand Difference  `koanf:"margin_band"` // charging stops at margin - band; 0.1 to 10 K, default 1.5 K
+	MarginBand Difference  `koanf:"margin_band"` // charging stops at margin - band; 0.1 to 10 K, default 1.5 K or half the margin
 	Gain       Difference  `koanf:"gain"`        // soil over house to start discharging; 0.5 to 20 K, default 3 K
-	GainBand   Difference  `koanf:"gain_band"`   // discharging stops at gain - band; 0.1 to 10 K, default 1 K
+	GainBand   Difference  `koanf:"gain_band"`   // discharging stops at gain - band; 0.1 to 10 K, default 1 K or half the gain
 	SoilCap    Temperature `koanf:"soil_cap"`    // roots suffer above; 10 to 45 °C, default 28 °C
 	SoilFloor  Temperature `koanf:"soil_floor"`  // roots stop below; -5 to 25 °C, default 7 °C
 }

@@ -70,9 +70,12 @@ func Parse(name string, data []byte, environ []string) (*Settings, error) {
 		return nil, Faults{f}
 	}
 	pos := locate(data)
-	if pos.deep != (place{}) {
-		return nil, Faults{{File: name, Line: pos.deep.line, Column: pos.deep.column,
-			What: "tables are nested too deep", Remedy: "write the keys that the manual shows"}}
+	const remedy = "write the keys that the manual shows"
+	switch {
+	case pos.deep != (place{}):
+		return nil, Faults{{File: name, Line: pos.deep.line, Column: pos.deep.column, What: "tables are nested too deep", Remedy: remedy}}
+	case len(pos.at) > maxKeys:
+		return nil, Faults{{File: name, Line: 1, What: fmt.Sprintf("the file has more than %d keys", maxKeys), Remedy: remedy}}
 	}
 	layers, err := layer(data, environ)
 	if err != nil {

@@ -15,6 +15,10 @@ type place struct{ line, column int }
 // maxDepth bounds how deep tables and lists may be nested; File needs half of it.
 const maxDepth = 12
 
+// maxKeys bounds the keys of a file: twenty large houses have half of it, and the work of telling
+// the faults of a file that is no farm at all has to end.
+const maxKeys = 20000
+
 // positions knows where each key of the file stands, by its path: "house[1].store[0].margin".
 type positions struct {
 	at    map[string]place
@@ -35,7 +39,7 @@ func locate(data []byte) positions {
 	parser.Reset(data)
 	count := map[string]int{}
 	table := ""
-	for parser.NextExpression() {
+	for parser.NextExpression() && len(p.at) <= maxKeys && p.deep == (place{}) {
 		node := parser.Expression()
 		switch node.Kind {
 		case unstable.Table, unstable.ArrayTable:
@@ -118,7 +122,7 @@ func (p *positions) tooDeep(depth int, raw unstable.Range) bool {
 
 // note keeps the first place of a path.
 func (p *positions) note(path string, raw unstable.Range) {
-	if _, known := p.at[path]; known {
+	if _, known := p.at[path]; known || len(p.at) > maxKeys {
 		return
 	}
 	p.at[path] = p.place(raw)
@@ -127,8 +131,10 @@ func (p *positions) note(path string, raw unstable.Range) {
 func (p *positions) place(raw unstable.Range) place {
 	offset := int(raw.Offset)
 	line := sort.SearchInts(p.lines, offset+1)
-	column := utf8.RuneCount(p.data[p.lines[line-1]:offset]) + 1
-	return place{line, column}
+	before := p.data[p.lines[line-1]:offset]
+	// Characters are counted where people can see them; further right bytes do.
+	near := before[:min(len(before), 1000)]
+	return place{line, utf8.RuneCount(near) + len(before) - len(near) + 1}
 }
 
 // has reports whether the key is written in the file.

@@ -34,6 +34,7 @@ func (s schema) table(path string, m map[string]any, t reflect.Type) {
 		}
 		if !s.value(at, v, field.kind) {
 			delete(m, key)
+			s.b.removed[at] = true
 		}
 	}
 }
@@ -43,10 +44,38 @@ func (s schema) unknown(at, key, path string, names []string) {
 	if near := nearest(key, names); near != "" {
 		remedy = fmt.Sprintf("did you mean `%s`?", near)
 		s.b.meant[join(path, near)] = true
-	} else if path != "" {
-		remedy = "remove it, or move it to the table it belongs to"
+	} else if homes := homesOf(key, "", reflect.TypeFor[File]()); len(homes) > 0 {
+		remedy = "it belongs to " + strings.Join(homes, " or ")
 	}
 	s.b.fault(at, fmt.Sprintf("unknown key `%.40s`", key), remedy)
+}
+
+// homesOf lists the tables that have such a key.
+func homesOf(key, path string, t reflect.Type) []string {
+	var homes []string
+	fields := keysOf(t)
+	if _, has := fieldOf(fields, key); has && path != "" {
+		homes = append(homes, path)
+	} else if has {
+		homes = append(homes, "the top of the file")
+	}
+	for _, f := range fields {
+		if inner := tableIn(f.kind); inner != nil {
+			homes = append(homes, homesOf(key, join(path, f.name), inner)...)
+		}
+	}
+	return homes
+}
+
+// tableIn returns the struct that stands behind a key as a table or a list of tables, nil for none.
+func tableIn(t reflect.Type) reflect.Type {
+	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice {
+		t = t.Elem()
+	}
+	if t.Kind() != reflect.Struct || reflect.PointerTo(t).Implements(textType) {
+		return nil
+	}
+	return t
 }
 
 // value checks v against type t and reports whether it may stay.

@@ -7,10 +7,15 @@ import (
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/season"
 )
 
 // warnFoolish notes what is legal but foolish.
 func (b *builder) warnFoolish(s *Settings) {
+	if t := s.Turn.ToppingUp; season.DatesBetween(s.Turn.FirstFrost, s.Turn.LastFrost).Contains(modelYear, t.Month, t.Day) {
+		b.warn("season.topping_up", "topping up begins within the cold months, so that stored heat is worth nothing before the first frost",
+			"write a date before first_frost")
+	}
 	burns := false
 	for i := range s.Houses {
 		table := index("house", i)

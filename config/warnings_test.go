@@ -25,6 +25,28 @@ func TestWarnings(t *testing.T) {
 				`add a second one, or write fallback = "night" or "off" to say that this is meant`},
 		{"a second air probe is as good", []string{`flow = "1.3 m3/s"`, `flow = "1.3 m3/s", flow_is = "measured"`,
 			`path = "air" } ]`, `path = "air" }, { name = "b", role = "air", place = "crop", driver = "file", path = "air2" } ]`}, ""},
+		{"one at the intake is none among the leaves", []string{`flow = "1.3 m3/s"`, `flow = "1.3 m3/s", flow_is = "measured"`,
+			`path = "air" } ]`, `path = "air" }, { role = "air", place = "intake", driver = "file", path = "air2" } ]`},
+			"farm.toml:4:3: house[0]: one probe alone reads the crop's air; when it fails the fans run from sunset to sunrise in the cold months; " +
+				`add a second one, or write fallback = "night" or "off" to say that this is meant`},
+		{"a window warns of its own keys alone", []string{house, house + `
+fallback = "off"
+setpoint = "6.5 °C"
+heater = { setpoint = "5 °C", band = "1 K" }`, fan, `flow = "1.3 m3/s", flow_is = "measured" } ]
+[[house.window]]
+name = "plain"
+dates = "01-01..01-31"
+margin = "5 K"
+[[house.window]]
+name = "odd"
+charge_floor = "4 °C"
+margin = "0.9 K"
+[prices]
+currency = "USD"
+fuel = { kind = "propane", price = "3 $/gal" }`},
+			"farm.toml:8:1: house[0].setpoint: setpoint 6.5 °C is less than 1 K over the 6 °C at which the heater stops: the heater will always run first; raise setpoint or lower the heater\n" +
+				"farm.toml:21:1: house[0].window[1].charge_floor: charge floor 4 °C is under the 6 °C at which the heater stops: its heat would be put into the soil; raise charge_floor to 6 °C or more\n" +
+				"farm.toml:22:1: house[0].window[1].margin: margin 0.9 K is smaller than the error of its two probes together, 1 K; raise margin, or state a smaller error of probes that were compared"},
 		{"a catalogue flow", []string{house, house + "\nfallback = \"night\""},
 			`farm.toml:12:9: house[0].store[0].fan[0]: the flow of fan "east" is a catalogue figure, half of it is believed; measure it and write flow_is = "measured"`},
 		{"a charge floor under the heater's end", []string{house, house + `
@@ -72,6 +94,8 @@ hours = "12:00..12:05"`}, quiet[:2]...),
 [[house.window]]
 name = "leap"
 dates = "02-29..02-29"`}, quiet[:2]...), ""},
+		{"topping up in the middle of winter", append([]string{`topping_up = "09-10"`, `topping_up = "12-01"`}, quiet...),
+			`farm.toml:3:12: season.topping_up: topping up begins within the cold months, so that stored heat is worth nothing before the first frost; write a date before first_frost`},
 		{"a fan the generator cannot carry", append([]string{`longitude = -75.2`, `longitude = -75.2, generator_power = "300 W"`}, quiet...),
 			`farm.toml:12:57: house[0].store[0].fan[0].power: fan "east" draws more than the generator may give, 300 W, and will not start while it runs; raise generator_power, or know that the crop has no fan then`},
 	} {

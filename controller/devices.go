@@ -173,6 +173,11 @@ func closing(ctx context.Context, closed <-chan error, name string) error {
 	case err := <-closed:
 		return err
 	case <-ctx.Done():
+	}
+	select {
+	case err := <-closed: // while another device used up the time
+		return err
+	default:
 		return fmt.Errorf("%s: %w", name, errHung)
 	}
 }

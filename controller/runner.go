@@ -51,6 +51,9 @@ func (r *runner) loop(ctx context.Context) {
 // step is one tick. It returns the time until the next.
 func (r *runner) step(ctx context.Context) time.Duration {
 	read(ctx, r.probes, r.raw)
+	if ctx.Err() != nil {
+		return 0 // readings cut short decide nothing, and no fan starts while the program stops
+	}
 	now := r.clock.Now()
 	stepS := 0.0
 	if r.begun {

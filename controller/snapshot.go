@@ -40,14 +40,16 @@ func (r *runner) take(result *house.Result, now time.Time) *Snapshot {
 			oldest = max(oldest, v.AgeS)
 		}
 	}
+	view := sentence.View{
+		Settings: &r.s.House.Decide, Inputs: &s.Inputs, Decision: &s.Decision, State: &s.State,
+		Zone: r.s.House.Decide.Season.Site.Zone, OldestS: oldest,
+	}
 	for _, f := range r.fans {
 		if f.err != nil {
 			s.Down = append(s.Down, f.stanza.Name)
+			view.Disobey[f.store][f.index] = true
 		}
 	}
-	s.Sentence = r.speaker.Tell(sentence.View{
-		Settings: &r.s.House.Decide, Inputs: &s.Inputs, Decision: &s.Decision, State: &s.State,
-		Zone: r.s.House.Decide.Season.Site.Zone, OldestS: oldest,
-	})
+	s.Sentence = r.speaker.Tell(view)
 	return s
 }

@@ -38,15 +38,20 @@ func (w *worker[A, B]) begin(a A) bool {
 	return true
 }
 
-// wait returns the answer to the question begun, or false once ctx is done.
+// wait returns the answer to the question begun, or false once ctx is done. An answer that is
+// there counts also then: another device may have used up the time.
 func (w *worker[A, B]) wait(ctx context.Context) (b B, ok bool) {
 	select {
 	case b = <-w.answer:
-		w.busy = false
-		return b, true
 	case <-ctx.Done():
-		return b, false
+		select {
+		case b = <-w.answer:
+		default:
+			return b, false
+		}
 	}
+	w.busy = false
+	return b, true
 }
 
 // close lets the device be closed as soon as its call comes back; closed tells.

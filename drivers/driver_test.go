@@ -71,8 +71,8 @@ func TestOpenRefuses(t *testing.T) {
 			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file`},
 		{"a file probe without a path", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "file"}, false,
 			`farm.toml:7: probe lower/soil: no path; give the file to read`},
-		{"a file fan where no file may be made", Stanza{Where: "farm.toml:9", Name: "east", Driver: "file", Path: "/dev/loambank-test"}, true,
-			`farm.toml:9: fan east at /dev/loambank-test: the device is not there: no such file or directory`},
+		{"a file fan where no file may be made", Stanza{Where: "farm.toml:9", Name: "east", Driver: "file", Path: "/sys/no-such-fan"}, true,
+			`farm.toml:9: fan east at /sys/no-such-fan: the device is not there: no such file or directory`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"io"
+	"math"
 	"time"
 
 	"loambank/config"
@@ -23,7 +24,7 @@ type changeJSON struct {
 	House    string          `json:"house"`
 	Store    string          `json:"store"`
 	State    decide.Activity `json:"state"`
-	Stages   []uint8         `json:"stages"` // of each fan, 0 is off
+	Stages   []int           `json:"stages"` // of each fan, 0 is off
 	Reason   decide.Code     `json:"reason"`
 	Have     float64         `json:"have"` // the number compared; see the reason's documentation
 	Need     float64         `json:"need"`
@@ -100,15 +101,18 @@ func (p *jsonPrinter) change(c replay.Change) {
 	store := &h.Decide.Stores[c.Store]
 	line := changeJSON{
 		Schema: schema, Kind: "change", Time: c.Time, House: h.Name, Store: store.Name,
-		State: d.State, Stages: d.Stages[:len(store.Fans)], Reason: d.Reason.Code,
-		Have: d.Reason.Have, Need: d.Reason.Need, Waiting: d.Waiting.Code,
-		HeatW: d.HeatW, LatentW: d.LatentW, PowerW: d.PowerW, Estimate: true,
+		State: d.State, Reason: d.Reason.Code,
+		Have: rounded(d.Reason.Have), Need: rounded(d.Reason.Need), Waiting: d.Waiting.Code,
+		HeatW: rounded(d.HeatW), LatentW: rounded(d.LatentW), PowerW: rounded(d.PowerW), Estimate: true,
+	}
+	for _, stage := range d.Stages[:len(store.Fans)] {
+		line.Stages = append(line.Stages, int(stage))
 	}
 	if d.Reason.HasAir {
-		line.AirC = new(float64(d.Reason.Air))
+		line.AirC = new(rounded(float64(d.Reason.Air)))
 	}
 	if d.Reason.HasSoil {
-		line.SoilC = new(float64(d.Reason.Soil))
+		line.SoilC = new(rounded(float64(d.Reason.Soil)))
 	}
 	p.write(line)
 }
@@ -129,16 +133,16 @@ func (p *jsonPrinter) house(sum *replay.House) houseJSON {
 	a := sum.Account
 	h := houseJSON{
 		House: a.Name, FrostS: sum.FrostS, BlindS: sum.BlindS, Currency: p.s.Currency,
-		ElectricityMoney: a.ElectricityMoney, FuelMoney: a.FuelMoney,
+		ElectricityMoney: rounded(a.ElectricityMoney), FuelMoney: rounded(a.FuelMoney),
 	}
 	if sum.Low.Known {
-		h.LowestC, h.LowestAt = new(float64(sum.Low.C)), &sum.Low.Time
+		h.LowestC, h.LowestAt = new(rounded(float64(sum.Low.C))), &sum.Low.Time
 	}
 	for _, store := range a.Stores {
 		out := storeJSON{
-			Store: store.Name, StateS: map[string]float64{}, HeatInKWh: store.In.KWh(),
-			LatentInKWh: store.In.LatentKWh, HeatOutKWh: store.Out.KWh(),
-			CondensateLitres: store.CondensateLitres, HeatIsEstimate: true,
+			Store: store.Name, StateS: map[string]float64{}, HeatInKWh: rounded(store.In.KWh()),
+			LatentInKWh: rounded(store.In.LatentKWh), HeatOutKWh: rounded(store.Out.KWh()),
+			CondensateLitres: rounded(store.CondensateLitres), HeatIsEstimate: true,
 		}
 		for k, s := range store.StateS {
 			if s > 0 {
@@ -147,9 +151,18 @@ func (p *jsonPrinter) house(sum *replay.House) houseJSON {
 		}
 		for j := range store.Fans {
 			f := &store.Fans[j]
-			out.Fans = append(out.Fans, fanJSON{f.Name, f.RunTotalS(), f.Starts, f.EnergyKWh})
+			out.Fans = append(out.Fans, fanJSON{f.Name, f.RunTotalS(), f.Starts, rounded(f.EnergyKWh)})
 		}
 		h.Stores = append(h.Stores, out)
 	}
 	return h
+}
+
+// rounded drops the digits in which processors differ.
+func rounded(v float64) float64 {
+	const steps = 1e6
+	if r := math.Round(v*steps) / steps; r != 0 {
+		return r
+	}
+	return 0 // and not its negative
 }

@@ -54,7 +54,7 @@ func (p *textPrinter) summary(sum *replay.Summary, stats recording.Stats) error 
 	}
 	zone := p.s.Site.Zone
 	days := sum.Last.Sub(sum.First).Hours() / 24
-	p.printf("\n%s to %s, %.1f days: %d rows, %d missing cells, %d ticks in gaps\n",
+	p.printf("\n%s to %s, %.1f days\n%d rows, missing cells %d, ticks in gaps %d\n",
 		sum.First.In(zone).Format("2006-01-02 15:04"), sum.Last.In(zone).Format("2006-01-02 15:04"),
 		days, sum.Rows, stats.Missing, sum.SilentTicks)
 	for i := range sum.Houses {

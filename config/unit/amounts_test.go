@@ -2,6 +2,7 @@ package unit
 
 import (
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -63,7 +64,12 @@ func TestRefusedAmounts(t *testing.T) {
 		{"an exponent", "1e3 W", ParsePower, `"1e3 W": "e3 W" is not a unit of an electric power; write "600 W", "1.2 kW" or "0.5 hp"`},
 		{"thousands with a comma", "60,000 Btu/h", ParseHeatRate, `"60,000 Btu/h" has a comma in its number; write a decimal point and no thousands mark, as in "60 kBtu/h" or "17 kW"`},
 		{"a bare duration", "10", ParseDuration, `"10" has no unit; write a duration such as "10 s", "5 min" or "2 h"`},
+		{"no duration", " ", ParseDuration, `nothing is written; write a duration such as "10 s", "5 min" or "2 h"`},
+		{"a page of text", strings.Repeat("1 h ", 40), ParseDuration, `"1 h 1 h 1 h 1 h 1 h 1 h "… is not a quantity; write a duration such as "10 s", "5 min" or "2 h"`},
 		{"a duration backwards", "30m 2h", ParseDuration, `"30m 2h" is not a duration; write larger units first and no minus, as in "2 h 30 min"`},
+		{"a duration that says hours twice", "1 h 1 h", ParseDuration, `"1 h 1 h" is not a duration; write larger units first and no minus, as in "2 h 30 min"`},
+		{"a share over all reason", "1001 %", ParseShare, `"1001 %" is out of range for a share; write something like a share such as "80 %"`},
+		{"a line of text", "5 W" + strings.Repeat(" ", 70) + "x", ParsePower, `"5 W                     "… is not a quantity; write "600 W", "1.2 kW" or "0.5 hp"`},
 		{"a negative duration", "-10 s", ParseDuration, `"-10 s" is not a duration; write larger units first and no minus, as in "2 h 30 min"`},
 		{"the second part without unit", "2h 30", ParseDuration, `"2h 30" has no unit; write a duration such as "10 s", "5 min" or "2 h"`},
 		{"months, which are not all alike", "2 months", ParseDuration, `"2 months": "months" is not a unit of a duration; write a duration such as "10 s", "5 min" or "2 h"`},

@@ -141,3 +141,25 @@ func (y *story) want(what string, state decide.Activity, code decide.Code) {
 		y.t.Errorf("%s: running is %v in state %v", what, d.Running(), state)
 	}
 }
+
+// spans are windows, each written as dates and hours; an empty text is always.
+func spans(t testing.TB, text ...string) []season.Span {
+	t.Helper()
+	var all []season.Span
+	for i := 0; i < len(text); i += 2 {
+		var span season.Span
+		var err error
+		if text[i] != "" {
+			if span.Dates, err = season.ParseDates(text[i]); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if text[i+1] != "" {
+			if span.Hours, err = season.ParseHours(text[i+1]); err != nil {
+				t.Fatal(err)
+			}
+		}
+		all = append(all, span)
+	}
+	return all
+}

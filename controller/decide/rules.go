@@ -101,6 +101,13 @@ func (t *tick) frost(i int, w *wish) bool {
 	if !p.Crop {
 		return false
 	}
+	soil := unknownSoil
+	if s := t.in.Stores[i].Soil; s.Known && finite(float64(s.C)) {
+		soil = s.C
+		if t.goodIntake() && soil <= t.intake {
+			return false // a cold corner, or a probe that lies: the fans would cool the house
+		}
+	}
 	if !t.airKnown {
 		if !on || t.st.AirLostS > t.s.GraceS {
 			return false
@@ -115,13 +122,6 @@ func (t *tick) frost(i int, w *wish) bool {
 	}
 	if t.low > limit || on && t.low == limit {
 		return false
-	}
-	soil := unknownSoil
-	if s := t.in.Stores[i].Soil; s.Known && finite(float64(s.C)) {
-		soil = s.C
-		if t.goodIntake() && soil <= t.intake {
-			return false // a cold corner, or a probe that lies: the fans would cool the house
-		}
 	}
 	if over := soil.Sub(t.low); over < gain || over <= 0 {
 		return false
@@ -173,7 +173,11 @@ func (t *tick) discharge(i int, w *wish) (why Reason, ok bool) {
 	} else {
 		air = air.Add(t.shiftK)
 	}
-	gain := soil.C.Add(-soil.Uncertain).Sub(air)
+	warmest := air
+	if t.goodIntake() {
+		warmest = max(air, t.breath(on))
+	}
+	gain := soil.C.Add(-soil.Uncertain).Sub(warmest)
 	coldest := t.coldest(i, soil)
 	switch {
 	case !p.Allow.Discharge:
@@ -340,7 +344,7 @@ func (t *tick) carry(i int, w *wish, r Reason) {
 		}
 	case Discharge:
 		if !ok || t.coldest(i, soil) <= sp.SoilFloor || t.in.VentOpen == On ||
-			t.airKnown && t.air >= soil.C {
+			t.airKnown && t.air >= soil.C || t.goodIntake() && t.intake >= soil.C {
 			return
 		}
 	default:

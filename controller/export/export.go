@@ -104,7 +104,11 @@ func (w *writer) value(p *house.Probe, v *judge.Verdict, store string) {
 	case judge.Humidity:
 		w.gauge(humidity, v.Value, p.Name)
 	case judge.Soil:
-		w.gauge(soilTemperature, v.Value, store, p.Name, unit.SI.Length(p.Judge.DepthM))
+		depth := "" // not stated
+		if p.Judge.DepthM > 0 {
+			depth = unit.SI.Length(p.Judge.DepthM)
+		}
+		w.gauge(soilTemperature, v.Value, store, p.Name, depth)
 	}
 }
 

@@ -64,7 +64,7 @@ func (h *House) State() State {
 func (h *House) Decided() *decide.State { return &h.state.Decide }
 
 // Tick judges the readings and decides what the fans do until the next tick.
-func (h *House) Tick(seen Seen, now time.Time) Result {
+func (h *House) Tick(seen Seen, now time.Time) (r Result) {
 	for i := range h.s.Probes {
 		var raw judge.Raw
 		if i < len(seen.Raw) {
@@ -73,8 +73,8 @@ func (h *House) Tick(seen Seen, now time.Time) Result {
 		h.verdicts[i], h.state.Probes[i] =
 			judge.Probe(h.s.Probes[i].Judge, h.state.Probes[i], raw, seen.StepS)
 	}
-	in := h.inputs(&seen)
-	decision, state := decide.Step(h.s.Decide, h.state.Decide, in, now)
-	h.state.Decide, h.state.Last = state, decision
-	return Result{Inputs: in, Decision: decision, Verdicts: h.verdicts}
+	r.Verdicts, r.Inputs = h.verdicts, h.inputs(&seen)
+	r.Decision, h.state.Decide = decide.Step(h.s.Decide, h.state.Decide, r.Inputs, now)
+	h.state.Last = r.Decision
+	return r
 }

@@ -136,16 +136,16 @@ func temperature(v judge.Verdict) decide.Temperature {
 	return decide.Temperature{C: unit.Celsius(v.Value), Quality: v.Quality}
 }
 
-// contact is on where any probe says so, lost where none answers.
+// contact is what several contacts say together: on where one is, else lost where one does not
+// answer.
 func contact(votes []judge.Verdict) decide.Contact {
-	state := decide.Lost
+	state := decide.Off
 	for _, v := range votes {
 		switch {
 		case !v.Quality.Usable():
+			state = max(state, decide.Lost)
 		case v.Value >= 0.5:
 			return decide.On
-		default:
-			state = decide.Off
 		}
 	}
 	return state

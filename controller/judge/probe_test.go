@@ -363,6 +363,29 @@ func TestNoTimeAtAllAndTimeBackwards(t *testing.T) {
 	}
 }
 
+func TestHowLongEachRoleMayBeSilent(t *testing.T) {
+	for role, minutes := range map[Role]float64{
+		Air: 5, Humidity: 5, Soil: 30, DuctOut: 5, Outside: 30, FanPower: 5, Smoke: 1, Radon: 360,
+		CO2: 30, Light: 5,
+	} {
+		p := newProbe(role, NoPlace, 0)
+		p.say(1, 10)
+		if v := p.silent(minutes * 60); v.Quality == Bad {
+			t.Errorf("%v is lost within %g minutes", role, minutes)
+		}
+		if v := p.silent(1); v.Cause != Stale {
+			t.Errorf("%v is still %v after %g minutes", role, v.Quality, minutes)
+		}
+	}
+}
+
+func TestAHumidityStepThatNoVentMakesIsDoubtful(t *testing.T) {
+	p := newProbe(Humidity, Crop, 0)
+	p.say(0.9, 10)
+	expect(t, "a vent opens", p.say(0.55, 10), Good, Fine, 0.55)
+	expect(t, "a wire breaks", p.say(0.05, 10), Doubtful, Jump, 0.55)
+}
+
 func TestDefaultsOfEveryRole(t *testing.T) {
 	for r := Air; r <= Light; r++ {
 		s := Defaults(r, NoPlace, 0)

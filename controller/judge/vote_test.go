@@ -35,6 +35,8 @@ func TestVote(t *testing.T) {
 		"three that all disagree are doubtful":   {[]Verdict{good(0), good(10), good(20)}, 10, Doubtful, Odd, -1},
 		"two against two is nobody's win":        {[]Verdict{good(10), good(20), good(10), good(20)}, 15, Doubtful, Odd, -1},
 		"three of five outvote a hot and a cold": {[]Verdict{good(20), good(5), good(20), good(36), good(20)}, 20, Good, Fine, 3},
+		"half of them are no majority":           {[]Verdict{good(8), good(12), good(13), good(17)}, 12.5, Doubtful, Odd, -1},
+		"those just within agreement count":      {[]Verdict{good(12), good(14), good(16)}, 14, Good, Fine, -1},
 		"a bad probe is not the odd one":         {[]Verdict{bad(90), good(14), good(22), good(14)}, 14, Good, Fine, 2},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -92,6 +94,14 @@ func TestLowestAndHighest(t *testing.T) {
 	expect(t, "highest", v, Doubtful, Stuck, 7)
 	if at != 5 {
 		t.Errorf("highest is at %d", at)
+	}
+	v, at = Lowest([]Verdict{good(1), good(2)})
+	expect(t, "the first is lowest", v, Good, Fine, 1)
+	if at != 0 {
+		t.Errorf("lowest is at %d", at)
+	}
+	if _, at = Lowest([]Verdict{bad(0), good(4)}); at != 1 {
+		t.Errorf("the only usable is at %d", at)
 	}
 	v, at = Highest([]Verdict{{5, Bad, Stale, 900}, {8, Bad, OutOfRange, 20}})
 	expect(t, "none", v, Bad, OutOfRange, 8)

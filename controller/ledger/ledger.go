@@ -71,9 +71,13 @@ const (
 	kgPerLitre = 0.998 // of water at 20 °C
 )
 
-// Add books stepS seconds, at least 0, under the decision that was in force during them.
+// longestStepS bounds one booking: a longer one is no time that passed.
+const longestStepS = 366 * 86400
+
+// Add books stepS seconds under the decision that was in force during them. A step that is no
+// time, such as a negative one, books nothing.
 func (h *House) Add(s *decide.Settings, d *decide.Decision, stepS float64) {
-	if !(stepS > 0) {
+	if !(stepS > 0) || stepS > longestStepS {
 		return
 	}
 	for i := range s.Stores {

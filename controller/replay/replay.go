@@ -24,8 +24,8 @@ type Rows interface {
 // Options says which part of a recording is replayed and how.
 type Options struct {
 	From, Until time.Time // rows outside [From, Until) are passed over; zero is no bound
-	// LongestS is the longest time without a tick, s: longer gaps in the recording are ticked
-	// through without readings. 0 is 15 minutes.
+	// LongestS is the longest time without a tick, s, at least 1: longer gaps in the recording are
+	// ticked through without readings. 0 is 15 minutes.
 	LongestS float64
 	// OnChange is told of every tick in which a store's state or stages changed, in order.
 	OnChange func(Change)
@@ -69,13 +69,17 @@ type Low struct {
 // ErrNoColumn is returned where no column of the recording belongs to any probe.
 var ErrNoColumn = errors.New("no column of the recording belongs to a probe of the config")
 
-const longestS = 15 * 60
+const (
+	longestS  = 15 * 60
+	shortestS = 1 // of a tick without readings: the rest of a stagger may be a rounding error
+)
 
 // Run replays rows through the houses of s.
 func Run(s *config.Settings, rows Rows, o Options) (*Summary, error) {
 	if o.LongestS <= 0 {
 		o.LongestS = longestS
 	}
+	o.LongestS = max(o.LongestS, shortestS)
 	runs, err := begin(s, rows.Columns(), &o)
 	if err != nil {
 		return nil, err
@@ -183,7 +187,7 @@ func (r *run) idle(until time.Time) {
 	for {
 		step := r.o.LongestS
 		if again := r.was.AgainS; again > 0 {
-			step = min(step, again)
+			step = min(step, max(again, shortestS))
 		}
 		next := r.last.Add(time.Duration(step * float64(time.Second)))
 		if !next.Before(until) {

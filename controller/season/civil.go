@@ -40,26 +40,36 @@ func dateOf(zone *time.Location, now int64) (d civil, end int64) {
 
 // instants returns the first and the last instant at which the zone's clock shows wall, all in Unix
 // seconds, wall as if its fields were UTC. Where the clock skips wall both are the end of the gap.
+//
+// It samples offsets and does not ask time.ZoneBounds, whose bounds of the 31 December of a leap
+// year after 2037 exclude that day.
 func instants(zone *time.Location, wall int64) (first, last int64) {
 	const reach = 16 * 3600 // no zone was ever further from UTC
-	found := false
-	for t := time.Unix(wall-reach, 0).In(zone); ; {
-		_, offset := t.Zone()
-		start, end := t.ZoneBounds()
-		at := wall - int64(offset)
-		early := !start.IsZero() && at < start.Unix()
-		late := !end.IsZero() && at >= end.Unix()
-		switch {
-		case early && !found:
-			return start.Unix(), start.Unix()
-		case !early && !late && !found:
-			first, last, found = at, at, true
-		case !early && !late:
-			last = at
-		}
-		if end.IsZero() || end.Unix() > wall+reach {
-			return first, last
-		}
-		t = end
+	early, late := offsetAt(zone, wall-reach), offsetAt(zone, wall+reach)
+	first, last = wall-max(early, late), wall-min(early, late)
+	atFirst, atLast := offsetAt(zone, first) == wall-first, offsetAt(zone, last) == wall-last
+	switch {
+	case atFirst && atLast:
+		return first, last
+	case atFirst:
+		return first, first
+	case atLast:
+		return last, last
 	}
+	for lo, hi := wall-reach, wall+reach; ; {
+		if hi-lo == 1 {
+			return hi, hi
+		}
+		if mid := lo + (hi-lo)/2; mid+offsetAt(zone, mid) < wall {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+}
+
+// offsetAt is the zone's offset from UTC, s.
+func offsetAt(zone *time.Location, unix int64) int64 {
+	_, offset := time.Unix(unix, 0).In(zone).Zone()
+	return int64(offset)
 }

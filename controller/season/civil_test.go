@@ -194,3 +194,18 @@ var nastyZones = []string{
 	"Pacific/Chatham", "Pacific/Easter", "Pacific/Fiji", "Pacific/Kiritimati", "Pacific/Norfolk",
 	"Pacific/Tongatapu", "UTC",
 }
+
+// The standard library's zone bounds of such a day lie before it; asking them once looped forever.
+func TestTheLastDayOfALeapYearHasItsTwentyFourHours(t *testing.T) {
+	for _, name := range []string{"America/New_York", "Europe/Rome", "Australia/Lord_Howe"} {
+		zone, err := time.LoadLocation(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		site := Site{Zone: zone}
+		start, end := DayBounds(site, 2040, time.December, 31)
+		if end.Sub(start) != 24*time.Hour || start.Day() != 31 || start.Hour() != 0 {
+			t.Errorf("%s: 31 December 2040 runs from %v to %v", name, start, end)
+		}
+	}
+}

@@ -57,6 +57,7 @@ func TestNextOfASchedule(t *testing.T) {
 		{"just before", "America/New_York", "30 5 * * *", "2026-01-08T05:29:59-05:00", "2026-01-08T05:30:00-05:00"},
 		{"asked in another zone", "America/New_York", "30 5 * * *", "2026-01-08T10:29:59Z", "2026-01-08T05:30:00-05:00"},
 		{"a descriptor", "Europe/Rome", "@daily", "2026-01-08T12:00:00+01:00", "2026-01-09T00:00:00+01:00"},
+		{"a step of the whole hour", "UTC", "*/60 * * * *", "2026-01-08T12:10:00Z", "2026-01-08T13:00:00Z"},
 		{"an hourly descriptor", "Asia/Kathmandu", "@hourly", "2026-01-08T12:10:00+05:45", "2026-01-08T13:00:00+05:45"},
 		{"a weekly descriptor", "Europe/Rome", "@weekly", "2026-01-08T12:00:00+01:00", "2026-01-11T00:00:00+01:00"},
 		{"once a year", "Europe/Rome", "0 6 15 10 *", "2026-10-16T00:00:00+02:00", "2027-10-15T06:00:00+02:00"},

@@ -119,6 +119,16 @@ func TestASpanBelongsToTheDateOnWhichItStarts(t *testing.T) {
 	}
 }
 
+func TestOnADateThatIsNotAmongThemNothingStarts(t *testing.T) {
+	site := siteIn(t, "America/New_York", 44.47, -73.15)
+	for _, span := range []Span{
+		{Days: mustDays(t, "Mon..Fri")},
+		{Dates: mustDates(t, "11-01..12-31"), Hours: mustHours(t, "22:00..06:00")},
+	} {
+		checkOn(t, site, span, "2026-01-10", "", "") // a Saturday
+	}
+}
+
 func TestTheFirstListedSpanWins(t *testing.T) {
 	site := siteIn(t, "America/New_York", 44.47, -73.15)
 	spans := []Span{

@@ -42,38 +42,44 @@ type clause struct {
 func (c *clause) taken() string {
 	switch c.r.Code {
 	case decide.HoldSmoke:
-		return "held: smoke was reported, and a person has to clear it"
+		return "smoke was reported; a person has to clear it"
 	case decide.HoldWater:
-		return "held: water stands in the pipes"
+		return "water stands in the pipes"
 	case decide.HandRun:
-		return "run by hand, " + c.sp.Display.Duration(c.r.Have) + " left" + c.both()
+		return "run by hand, " + c.left() + c.both()
 	case decide.HandOff:
-		return "kept off by hand, " + c.sp.Display.Duration(c.r.Have) + " left"
+		return "kept off by hand, " + c.left()
 	case decide.HandSwitch:
 		return "the panel switch is not on automatic"
 	case decide.FrostProtect:
-		return fmt.Sprintf("saving the crop: house %s, frost limit %s, soil %s",
-			c.temp(c.r.Have), c.set(c.r.Need), c.soil())
+		return fmt.Sprintf("saving the crop from frost: house %s, soil %s", c.temp(c.r.Have), c.soil())
 	case decide.FallbackNight:
-		return fmt.Sprintf("the air cannot be read: fans run through the night, soil %s", c.soil())
+		return fmt.Sprintf("the air cannot be read; running through the night, soil %s", c.soil())
 	case decide.FallbackDay:
-		return "the air cannot be read: fans stay off by day"
+		return "the air cannot be read; fans stay off by day"
 	case decide.FallbackMonths:
-		return "the air cannot be read: fans stay off outside the cold months"
+		return "the air cannot be read; fans stay off outside the cold months"
 	case decide.FallbackSoil:
 		if !c.r.HasSoil {
 			return "neither air nor soil can be read"
 		}
-		return fmt.Sprintf("the air cannot be read, and the soil at %s is under %s: no help in it",
+		return fmt.Sprintf("the air cannot be read; the soil at %s is under %s and cannot help",
 			c.temp(c.r.Have), c.set(c.r.Need))
 	case decide.FallbackNever:
-		return "the air cannot be read: fans stay off"
+		return "the air cannot be read; fans stay off until it is"
 	case decide.AirGrace:
-		return fmt.Sprintf("the air could not be read for %s; nothing starts for now",
-			c.sp.Display.Duration(c.r.Have))
+		since := "has not been read yet"
+		if c.r.Have > 0 {
+			since = "has not been read for " + c.sp.Display.Duration(c.r.Have)
+		}
+		return fmt.Sprintf("the air %s; nothing starts, and after %s the fallback takes over",
+			since, c.sp.Display.Duration(c.r.Need))
 	}
-	return "not decided yet"
+	return undecided
 }
+
+// undecided stands for no reason, and for one outside the list.
+const undecided = "not decided yet"
 
 // unlearned marks figures that rest on an assumed exchange.
 const unlearned = " (exchange not learned yet)"
@@ -84,14 +90,14 @@ func (c *clause) running() string {
 	case decide.ActionDue, decide.ActionTopUp:
 		return fmt.Sprintf("%s by the calendar, %s left", c.action(), c.sp.Display.Duration(c.r.Have))
 	case decide.DischargePays:
-		return "bringing heat up" + c.both() + c.money("earning") + unlearned
+		return "bringing heat up" + c.both() + c.money() + unlearned
 	case decide.DischargeRatio:
 		return "bringing heat up" + c.both() + c.ratio() + unlearned
 	case decide.DischargeProtect:
 		return fmt.Sprintf("bringing heat up for the crop: house %s, setpoint %s, soil %s",
 			c.temp(c.r.Have), c.set(c.r.Need), c.soil())
 	case decide.ChargePays:
-		return "taking heat down" + c.both() + c.money("storing") + unlearned
+		return "taking heat down" + c.both() + c.money() + unlearned
 	case decide.ChargeRatio:
 		return "taking heat down" + c.both() + c.ratio() + unlearned
 	case decide.DryDamp:
@@ -109,16 +115,16 @@ func (c *clause) notDischarging() string {
 		return fmt.Sprintf("the crop is at its frost limit, but the soil at %s cannot help the house at %s",
 			c.soil(), c.air())
 	case decide.SoilLost:
-		return "the soil has not been read for too long; only frost protection runs"
+		return "the soil cannot be read; only frost protection runs"
 	case decide.AirDoubtful:
 		return "the air reading is doubtful; nothing starts on it"
 	case decide.DischargeNotAllowed:
 		return "this window does not allow bringing heat up"
 	case decide.AboveSetpoint:
-		return fmt.Sprintf("house %s, heat is brought up under %s", c.temp(c.r.Have), c.set(c.r.Need))
+		return fmt.Sprintf("house %s is warm enough; no heat is brought up over %s", c.temp(c.r.Have), c.set(c.r.Need))
 	case decide.GainUnmet:
-		return fmt.Sprintf("the soil at %s is %s over the house at %s; %s is needed to bring heat up",
-			c.soil(), c.diff(c.r.Have), c.air(), c.diff(c.r.Need))
+		return fmt.Sprintf("soil %s, house %s: bringing heat up takes %s between them",
+			c.soil(), c.air(), c.diff(c.r.Need))
 	case decide.SoilAtFloor:
 		return fmt.Sprintf("the root soil at %s is at its floor of %s", c.temp(c.r.Have), c.set(c.r.Need))
 	case decide.VentOpen:
@@ -137,8 +143,8 @@ func (c *clause) notCharging() string {
 	case decide.ChargeNotAllowed:
 		return "this window does not allow storing heat"
 	case decide.MarginUnmet:
-		return fmt.Sprintf("the house at %s is %s over the soil at %s; %s is needed to store heat",
-			c.air(), c.diff(c.r.Have), c.soil(), c.diff(c.r.Need))
+		return fmt.Sprintf("house %s, soil %s: storing heat takes %s between them",
+			c.air(), c.soil(), c.diff(c.r.Need))
 	case decide.AtChargeFloor:
 		return fmt.Sprintf("house %s: heat is taken only above %s", c.temp(c.r.Have), c.set(c.r.Need))
 	case decide.HeaterOn:
@@ -147,7 +153,7 @@ func (c *clause) notCharging() string {
 		return fmt.Sprintf("the heater ran a short while ago; storing waits another %s",
 			c.sp.Display.Duration(c.r.Have))
 	case decide.SoilAtCap:
-		return fmt.Sprintf("the soil at %s is at its cap of %s", c.temp(c.r.Have), c.set(c.r.Need))
+		return fmt.Sprintf("the soil at %s is warm enough; nothing is stored from %s up", c.temp(c.r.Have), c.set(c.r.Need))
 	case decide.NoWorthYet:
 		return "stored heat is worth nothing in this month" + c.both()
 	}
@@ -157,7 +163,7 @@ func (c *clause) notCharging() string {
 // unpaid renders a comparison that the fan lost.
 func (c *clause) unpaid(what string) string {
 	if c.r.Code == decide.DischargeLowRatio || c.r.Code == decide.ChargeLowRatio {
-		return fmt.Sprintf("%s does not pay: %s kWh of heat for a kWh of electricity, %s are needed",
+		return fmt.Sprintf("%s does not pay: %s kWh of heat for a kWh of electricity, %s kWh is needed",
 			what, number(c.r.Have), number(c.r.Need))
 	}
 	return fmt.Sprintf("%s does not pay: worth %s, %s is needed", what, c.perHour(c.r.Have), c.perHour(c.r.Need))
@@ -165,21 +171,26 @@ func (c *clause) unpaid(what string) string {
 
 // waiting renders why a wanted fan does not run yet.
 func (c *clause) waiting() string {
-	left := c.sp.Display.Duration(c.r.Have)
+	have := c.sp.Display.Duration(c.r.Have)
 	switch c.r.Code {
 	case decide.WaitRest:
-		return "wanted, but still in its minimum rest, " + left + " of " + c.sp.Display.Duration(c.r.Need)
+		return "wanted, but at its minimum rest, " + have + " of " + c.sp.Display.Duration(c.r.Need)
 	case decide.WaitStarts:
-		return "wanted, but started often enough; may start again in " + left
+		return "wanted, but started often enough; may start again in " + have
 	case decide.WaitStagger:
-		return "wanted; another fan has just started, this one follows in " + left
+		return "wanted; another fan has just started, this one follows in " + have
 	case decide.WaitPower:
 		return fmt.Sprintf("wanted, but only %s of its %s are free",
 			c.sp.Display.Power(max(0, c.r.Have)), c.sp.Display.Power(c.r.Need))
 	case decide.WaitGrant:
 		return "wanted; another house starts first"
+	case decide.WaitFault:
+		if c.r.Have > 0 {
+			return "wanted, but the fan does not start; tried again in " + have
+		}
+		return "wanted, but the fan does not start"
 	}
-	return "wanted, but the fan does not start; look at it"
+	return undecided
 }
 
 // both renders the two temperatures, where they are known.
@@ -207,12 +218,20 @@ func (c *clause) temp(v float64) string { return c.sp.Display.Temperature(unit.C
 func (c *clause) set(v float64) string  { return c.sp.Display.Setting(unit.Celsius(v)) }
 func (c *clause) diff(v float64) string { return c.sp.Display.Difference(unit.Kelvin(v)) }
 
-func (c *clause) money(doing string) string {
-	return fmt.Sprintf("; %s %s against %s", doing, c.perHour(c.r.Have), c.perHour(c.r.Need))
+// left renders how long a hand order holds.
+func (c *clause) left() string {
+	if c.r.Have > 0 {
+		return c.sp.Display.Duration(c.r.Have) + " left"
+	}
+	return "until given back"
+}
+
+func (c *clause) money() string {
+	return fmt.Sprintf("; worth %s, %s is enough", c.perHour(c.r.Have), c.perHour(c.r.Need))
 }
 
 func (c *clause) ratio() string {
-	return fmt.Sprintf("; %s kWh of heat for a kWh of electricity, %s are enough",
+	return fmt.Sprintf("; %s kWh of heat for a kWh of electricity, %s kWh is enough",
 		number(c.r.Have), number(c.r.Need))
 }
 

@@ -5,9 +5,10 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"loambank/drivers/device"
 )
@@ -171,31 +172,47 @@ func TestAFanUnpluggedAndBack(t *testing.T) {
 
 func TestSetWhileOneHangsAndCloseAfterIt(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "fan")
-	f, err := NewFan(t.Context(), FanOptions{Name: "east", Path: path, Create: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	hang := make(chan struct{})
-	ctx, cancel := context.WithCancel(t.Context())
-	got := make(chan error)
-	go func() {
-		got <- f.slot.do(ctx, false, func(ctx context.Context) error {
+	synctest.Test(t, func(t *testing.T) {
+		f, err := NewFan(t.Context(), FanOptions{Name: "east", Path: path, Create: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		hang := make(chan struct{})
+		began := time.Now()
+		err = f.slot.do(context.Background(), false, func(context.Context) error {
 			<-hang
 			return f.write(context.Background(), "1")
 		})
-	}()
-	for len(f.slot) == 0 {
-		runtime.Gosched()
-	}
-	cancel()
-	<-got
-	if err := f.Set(t.Context(), 0); !errors.Is(err, device.ErrBusy) {
-		t.Errorf("a Set while one hangs: %v; want ErrBusy", err)
-	}
-	go func() { got <- f.Close() }()
-	close(hang)
-	if err := <-got; err != nil {
-		t.Errorf("Close: %v", err)
-	}
+		if took := time.Since(began); !errors.Is(err, context.DeadlineExceeded) || took != 5*time.Second {
+			t.Errorf("a call without a deadline that hangs: %v after %v; want it given up after 5 s", err, took)
+		}
+		if err := f.Set(t.Context(), 0); !errors.Is(err, device.ErrBusy) {
+			t.Errorf("a Set while one hangs: %v; want ErrBusy", err)
+		}
+		closed := make(chan error, 1)
+		go func() { closed <- f.Close() }()
+		synctest.Wait()
+		if len(closed) > 0 {
+			t.Errorf("Close did not wait for the call that hangs: %v", <-closed)
+		}
+		close(hang)
+		if err := <-closed; err != nil {
+			t.Errorf("Close: %v", err)
+		}
+	})
 	holds(t, path, "0")
+}
+
+func TestCloseDoesNotWaitForEver(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "fan")
+	synctest.Test(t, func(t *testing.T) {
+		f, err := NewFan(t.Context(), FanOptions{Name: "east", Path: path, Create: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.slot <- struct{}{} // a call that never comes back
+		if err := f.Close(); !errors.Is(err, device.ErrBusy) {
+			t.Errorf("Close: %v; want ErrBusy, since the fan was not put off", err)
+		}
+	})
 }

@@ -86,6 +86,7 @@ func TestRead(t *testing.T) {
 
 		{"no file", "", "", ProbeOptions{}, 0, device.ErrAbsent, "the device is not there: no such file or directory"},
 		{"an empty file", "air", "", ProbeOptions{}, 0, device.ErrFormat, "the file is empty; expected a decimal number such as 21.3: not in the expected form"},
+		{"an empty w1 file", device16 + "w1_slave", "", ProbeOptions{}, 0, device.ErrFormat, `the file is empty; expected two lines such as "... : crc=57 YES" and "... t=23125": not in the expected form`},
 		{"blanks only", "air", " \n\n", ProbeOptions{}, 0, device.ErrFormat, ""},
 		{"a word", "air", "warm\n", ProbeOptions{}, 0, device.ErrFormat, `it holds "warm"; expected a decimal number such as 21.3: not in the expected form`},
 		{"NaN", "air", "NaN\n", ProbeOptions{}, 0, device.ErrFormat, ""},

@@ -192,7 +192,7 @@ func (r *Reader) value(column int, cell string) (v float64, ok bool, err error) 
 	}
 	m := &r.measures[column]
 	v = (v - m.zero) * m.num / m.den
-	if math.IsInf(v, 0) || math.IsNaN(v) {
+	if math.IsInf(v, 0) {
 		return 0, false, errRange
 	}
 	return v, true, nil

@@ -2,6 +2,7 @@ package recording
 
 import (
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -21,14 +22,14 @@ func place(t testing.TB, name string) *time.Location {
 
 // all reads a recording to its end and returns its rows as text, with their lines.
 func all(r interface{ Next(*Row) error }) (rows []Row, err error) {
+	var row Row // reused, as callers do
 	for {
-		var row Row
 		if err := r.Next(&row); err == io.EOF {
 			return rows, nil
 		} else if err != nil {
 			return rows, err
 		}
-		rows = append(rows, row)
+		rows = append(rows, Row{row.Time, slices.Clone(row.Values), slices.Clone(row.OK), row.Line})
 	}
 }
 
@@ -182,7 +183,8 @@ func TestRefused(t *testing.T) {
 		{"a first line without end", reread{"time,a"}, `x.csv: after line 0: a row is longer than 1048576 bytes; is a quote not closed, or is this not CSV?`},
 		{"a later line without end", io.MultiReader(strings.NewReader(head+row), reread{"7"}), `x.csv: after line 2: a row is longer than 1048576 bytes; is a quote not closed, or is this not CSV?`},
 		{"a quote that is never closed", io.MultiReader(strings.NewReader(head+row+`2026-01-31T16:00:00Z,"`), reread{"7\n"}), `x.csv: after line 2: a row is longer than 1048576 bytes; is a quote not closed, or is this not CSV?`},
-		{"a binary file", strings.NewReader("\x7fELF\x02\x01\n\x01\x00\x00\"\x00"), `x.csv:2: a zero byte: this is not a text file; save it as CSV in UTF-8`},
+		{"a binary file", strings.NewReader("\x7fELF\x02\x01\n\x01\"\x00\x00\n\n"), `x.csv:2: a zero byte: this is not a text file; save it as CSV in UTF-8`},
+		{"a zero byte behind a stray quote", io.MultiReader(strings.NewReader(head+"2026-01-31T16:00:00Z,1\"2"), strings.NewReader("\x00")), `x.csv:2: a zero byte: this is not a text file; save it as CSV in UTF-8`},
 		{"UTF-16", strings.NewReader("\xff\xfet\x00i\x00m\x00e\x00"), `x.csv:1: a zero byte: this is not a text file; save it as CSV in UTF-8`},
 		{"a quote within a cell", strings.NewReader(head + "2026-01-31T16:00:00Z,1\"2,\n"), `x.csv:2: bare " in non-quoted-field in column 23; a quote within a quoted cell is doubled`},
 		{"a short row", strings.NewReader(head + row + "2026-01-31T16:10:00Z,1\n"), `x.csv:3: 2 cells, but 3 headers; a missing value is an empty cell between commas`},
@@ -214,6 +216,26 @@ func TestRefused(t *testing.T) {
 				t.Errorf("got  %v\nwant %s", err, tt.want)
 			}
 		})
+	}
+}
+
+func TestTwoQuantitiesOfOneProbeAreTwoColumns(t *testing.T) {
+	r := reader(t, "time,l/a_degC,l/a_percent\n")
+	if n := len(r.Columns()); n != 2 {
+		t.Errorf("%d columns; want 2", n)
+	}
+}
+
+func TestALongRecordingIsReadToItsEnd(t *testing.T) {
+	const rows = 150000 // some 3 MB, well over what one row may take
+	var text strings.Builder
+	text.WriteString("time,a\n")
+	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	for i := range rows {
+		text.WriteString(at.Add(time.Duration(i)*time.Second).Format(time.RFC3339) + ",1\n")
+	}
+	if got, err := all(reader(t, text.String())); err != nil || len(got) != rows {
+		t.Errorf("%d rows, %v; want %d", len(got), err, rows)
 	}
 }
 

@@ -41,11 +41,6 @@ func (z *zone) instants(civil int64) (first, second int64, gap bool) {
 		return first, second, false
 	}
 	// Before the gap the first offset held: it takes the time past the change.
-	for i := range offs[:len(offs)-1] {
-		if at := civil - offs[i]; z.offset(at) == offs[i+1] {
-			return at, at, true
-		}
-	}
 	return civil - offs[0], civil - offs[0], true
 }
 

@@ -1,0 +1,212 @@
+package export_test
+
+import (
+	"bytes"
+	"flag"
+	"os"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/testutil"
+	dto "github.com/prometheus/client_model/go"
+	"github.com/prometheus/common/expfmt"
+
+	"loambank/controller"
+	"loambank/controller/decide"
+	"loambank/controller/export"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// gather returns the families that the collector shows.
+func gather(t *testing.T, all ...*controller.Snapshot) []*dto.MetricFamily {
+	t.Helper()
+	registry := prometheus.NewPedanticRegistry()
+	registry.MustRegister(export.New(showing(all...)))
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return families
+}
+
+// exposition is what a scrape reads.
+func exposition(t *testing.T, all ...*controller.Snapshot) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	for _, family := range gather(t, all...) {
+		if _, err := expfmt.MetricFamilyToText(&b, family); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b.Bytes()
+}
+
+func TestExposition(t *testing.T) {
+	const path = "testdata/metrics.golden"
+	got := exposition(t, lower(t), upper(t))
+	if *update {
+		if err := os.WriteFile(path, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), string(got)); diff != "" {
+		t.Errorf("%s (-want +got):\n%s", path, diff)
+	}
+}
+
+func TestExpositionIsWellFormed(t *testing.T) {
+	problems, err := testutil.CollectAndLint(export.New(showing(lower(t), upper(t))))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range problems {
+		t.Errorf("%s: %s", p.Metric, p.Text)
+	}
+}
+
+// TestPromtoolAgrees asks Prometheus' own checker.
+func TestPromtoolAgrees(t *testing.T) {
+	check := exec.CommandContext(t.Context(), program(t, "promtool"), "check", "metrics")
+	check.Stdin = bytes.NewReader(exposition(t, lower(t), upper(t)))
+	if said, err := check.CombinedOutput(); err != nil || len(bytes.TrimSpace(said)) > 0 {
+		t.Errorf("promtool: %v\n%s", err, said)
+	}
+}
+
+// value returns the value of the metric with these labels, and whether there is one.
+func value(families []*dto.MetricFamily, name string, labels map[string]string) (float64, bool) {
+	for _, f := range families {
+		for _, m := range f.GetMetric() {
+			match := f.GetName() == name
+			for _, l := range m.GetLabel() {
+				if want, asked := labels[l.GetName()]; asked && want != l.GetValue() {
+					match = false
+				}
+			}
+			if match {
+				return m.GetGauge().GetValue() + m.GetCounter().GetValue(), true
+			}
+		}
+	}
+	return 0, false
+}
+
+func TestABadProbesValueIsAbsent(t *testing.T) {
+	s := lower(t)
+	intake := map[string]string{"house": "lower", "probe": "intake"}
+	families := gather(t, s)
+	if v, there := value(families, "loambank_air_temperature_celsius", intake); there {
+		t.Errorf("a bad probe shows %v, want nothing", v)
+	}
+	if up, there := value(families, "loambank_probe_up", intake); !there || up != 0 {
+		t.Errorf("its probe_up is %v, %v; want 0", up, there)
+	}
+	if age, _ := value(families, "loambank_probe_age_seconds", intake); age != 754 {
+		t.Errorf("its age is %v s, want 754", age)
+	}
+	if missed, _ := value(families, "loambank_probe_errors_total", intake); missed != 75 {
+		t.Errorf("it has %v errors, want 75", missed)
+	}
+	s.Verdicts[1].Quality = 1 // doubtful is shown
+	if v, there := value(gather(t, s), "loambank_air_temperature_celsius", intake); !there || v != 19.5 {
+		t.Errorf("back, it shows %v, %v; want 19.5", v, there)
+	}
+}
+
+func TestWithoutACurrencyThereIsNoMoney(t *testing.T) {
+	families := gather(t, lower(t), upper(t))
+	if v, there := value(families, "loambank_money_total", map[string]string{"house": "upper"}); there {
+		t.Errorf("a house without prices shows money: %v", v)
+	}
+	for kind, want := range map[string]float64{"electricity": 12.34, "fuel_avoided": 56.78} {
+		labels := map[string]string{"house": "lower", "currency": "USD", "kind": kind}
+		if v, there := value(families, "loambank_money_total", labels); !there || v != want {
+			t.Errorf("%s money is %v, %v; want %v", kind, v, there, want)
+		}
+	}
+}
+
+// TestARemovedHouseIsGone also wants a farm that has not ticked yet to show nothing at all.
+func TestARemovedHouseIsGone(t *testing.T) {
+	if text := string(exposition(t, lower(t))); strings.Contains(text, `"upper"`) || !strings.Contains(text, `"lower"`) {
+		t.Errorf("without the upper house:\n%s", text)
+	}
+	if text := exposition(t); len(text) != 0 {
+		t.Errorf("before the first tick:\n%s", text)
+	}
+}
+
+// TestEveryStateIsShownOnce wants exactly one state of each store to be 1, whatever it is.
+func TestEveryStateIsShownOnce(t *testing.T) {
+	for a := range decide.Activities {
+		s := lower(t)
+		s.Decision.Stores[0].State = decide.Activity(a)
+		sum, families := 0.0, gather(t, s)
+		for b := range decide.Activities {
+			v, there := value(families, "loambank_state",
+				map[string]string{"house": "lower", "store": "beds", "state": decide.Activity(b).String()})
+			if !there || (v == 1) != (a == b) {
+				t.Errorf("in %v, %v is %v, %v", decide.Activity(a), decide.Activity(b), v, there)
+			}
+			sum += v
+		}
+		if sum != 1 {
+			t.Errorf("in %v, %v states are 1", decide.Activity(a), sum)
+		}
+	}
+}
+
+// TestLabelsComeFromClosedSets keeps error texts and readings out of labels: every value is a name
+// of the config or a word of a list in the code, for every reason there is.
+func TestLabelsComeFromClosedSets(t *testing.T) {
+	sets := map[string][]string{
+		"house": {"lower", "upper"}, "store": {"beds", "path", ""}, "fan": {"east", "west", "middle", "only"},
+		"probe":     {"crop", "intake", "humidity", "deep", "root", "smoke"},
+		"direction": {"in", "out"}, "kind": {"sensible", "latent", "electricity", "fuel_avoided"},
+		"currency": {"USD"}, "depth": {"45 cm", ""},
+	}
+	for a := range decide.Activities {
+		sets["state"] = append(sets["state"], decide.Activity(a).String())
+	}
+	for c := range decide.Codes {
+		sets["reason"] = append(sets["reason"], decide.Code(c).String())
+	}
+	for c := range decide.Codes {
+		s := lower(t)
+		s.Decision.Stores[0].Reason.Code = decide.Code(c)
+		for _, f := range gather(t, s, upper(t)) {
+			for _, m := range f.GetMetric() {
+				for _, l := range m.GetLabel() {
+					if !slices.Contains(sets[l.GetName()], l.GetValue()) {
+						t.Errorf("%s has %s=%q", f.GetName(), l.GetName(), l.GetValue())
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestHelpIsForGrowers wants a sentence of everyday words that says the unit where there is one.
+func TestHelpIsForGrowers(t *testing.T) {
+	units := map[string]string{"_kwh_total": "kWh", "_litres_total": "litres", "_ratio": "0 to 1"}
+	for _, f := range gather(t, lower(t), upper(t)) {
+		help := f.GetHelp()
+		if !strings.HasSuffix(help, ".") || len(help) < 20 || strings.Contains(help, "_") {
+			t.Errorf("%s: %q is no sentence", f.GetName(), help)
+		}
+		for suffix, word := range units {
+			if strings.HasSuffix(f.GetName(), suffix) && !strings.Contains(help, word) {
+				t.Errorf("%s: %q does not say %s", f.GetName(), help, word)
+			}
+		}
+	}
+}

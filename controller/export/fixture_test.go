@@ -1,0 +1,103 @@
+package export_test
+
+import (
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"loambank/config"
+	"loambank/controller"
+	"loambank/controller/decide"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+	"loambank/controller/ledger"
+	"loambank/controller/season"
+)
+
+func zone(t *testing.T) *time.Location {
+	t.Helper()
+	z, err := time.LoadLocation("America/New_York")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z
+}
+
+// lower is an invented house with two stores, prices, and one probe of every kind, one of them bad.
+func lower(t *testing.T) *controller.Snapshot {
+	t.Helper()
+	probe := func(name string, role judge.Role, place judge.Place, depthM float64, store int) house.Probe {
+		return house.Probe{Name: name, Store: store, Fan: house.AllFans, Judge: judge.Defaults(role, place, depthM)}
+	}
+	settings := &config.House{House: house.Settings{
+		Name: "lower",
+		Decide: decide.Settings{
+			Season: season.Settings{Site: season.Site{Zone: zone(t)}},
+			Stores: []decide.Store{
+				{Name: "beds", Fans: []decide.Fan{{Name: "east"}, {Name: "west"}}},
+				{Name: "path", Fans: []decide.Fan{{Name: "middle"}}},
+			},
+		},
+		Probes: []house.Probe{
+			probe("crop", judge.Air, judge.Crop, 0, house.WholeHouse),
+			probe("intake", judge.Air, judge.Intake, 0, house.WholeHouse),
+			probe("humidity", judge.Humidity, judge.NoPlace, 0, house.WholeHouse),
+			probe("deep", judge.Soil, judge.Between, 0.45, 0),
+			probe("root", judge.Soil, judge.Root, 0, 0),
+			probe("smoke", judge.Smoke, judge.NoPlace, 0, house.WholeHouse),
+		},
+	}}
+	account := ledger.New("lower", &settings.House.Decide)
+	account.ElectricityMoney, account.FuelMoney = 12.34, 56.78
+	beds := &account.Stores[0]
+	beds.In = ledger.Heat{SensibleKWh: 410.5, LatentKWh: 120.25}
+	beds.Out = ledger.Heat{SensibleKWh: 300.125}
+	beds.CondensateLitres = 175.5
+	beds.Fans[0].RunS[decide.Charge], beds.Fans[0].RunS[decide.Discharge] = 36000, 54000
+	beds.Fans[0].RunS[decide.Frost] = 600
+	beds.Fans[0].Starts, beds.Fans[0].EnergyKWh = 37, 15.1
+	beds.Fans[1].RunS[decide.Charge], beds.Fans[1].Starts, beds.Fans[1].EnergyKWh = 1800, 3, 0.3
+	account.Stores[1].Fans[0].RunS[decide.Action] = 120
+
+	s := &controller.Snapshot{
+		Settings: settings, Currency: "USD", Time: time.Date(2026, 1, 21, 5, 0, 0, 0, zone(t)),
+		Decision: decide.Decision{Window: -1},
+		Verdicts: []judge.Verdict{
+			{Value: 3.25, Quality: judge.Good, Cause: judge.Fine, AgeS: 2},
+			{Value: 19.5, Quality: judge.Bad, Cause: judge.Stale, AgeS: 754},
+			{Value: 1, Quality: judge.Doubtful, Cause: judge.Pinned, AgeS: 2},
+			{Value: 13.875, Quality: judge.Good, Cause: judge.Fine, AgeS: 4},
+			{Value: 11.5, Quality: judge.Good, Cause: judge.Fine},
+			{Quality: judge.Good, Cause: judge.Fine},
+		},
+		Errors:   []int64{0, 75, 1, 0, 0, 2},
+		Account:  account,
+		Sentence: "Crop safe: lowest 37 °F at 04:40. Nothing to do.",
+	}
+	s.Decision.Stores[0].State, s.Decision.Stores[0].Reason.Code = decide.Discharge, decide.DischargePays
+	s.Decision.Stores[1].Reason.Code = decide.GainUnmet
+	return s
+}
+
+// upper is a house with one store, no price and no reading yet.
+func upper(t *testing.T) *controller.Snapshot {
+	t.Helper()
+	settings := &config.House{House: house.Settings{
+		Name: "upper",
+		Decide: decide.Settings{
+			Season: season.Settings{Site: season.Site{Zone: zone(t)}},
+			Stores: []decide.Store{{Name: "beds", Fans: []decide.Fan{{Name: "only"}}}},
+		},
+		Probes: []house.Probe{{Name: "crop", Store: house.WholeHouse, Judge: judge.Defaults(judge.Air, judge.Crop, 0)}},
+	}}
+	return &controller.Snapshot{
+		Settings: settings, Time: time.Date(2026, 1, 21, 5, 0, 0, 0, zone(t)), Decision: decide.Decision{Window: -1},
+		Verdicts: make([]judge.Verdict, 1), Errors: []int64{3}, Account: ledger.New("upper", &settings.House.Decide),
+		Sentence: "CROP NOT WATCHED: the air cannot be read.",
+	}
+}
+
+// showing is a farm that shows these snapshots.
+func showing(all ...*controller.Snapshot) func() []*controller.Snapshot {
+	return func() []*controller.Snapshot { return all }
+}
