@@ -4,6 +4,9 @@ import (
 	"loambank/config/unit"
 )
 
+// DefaultStateDir is the state directory of settings that name none.
+const DefaultStateDir = "/var/lib/loambank"
+
 // scalars are the keys outside arrays that have a default; the environment may override some.
 type scalars struct {
 	Units    string `koanf:"units"`
@@ -13,7 +16,7 @@ type scalars struct {
 }
 
 func defaultScalars() scalars {
-	return scalars{Units: "si", Tick: "10 s", Listen: "127.0.0.1:9798", StateDir: "/var/lib/loambank"}
+	return scalars{Units: "si", Tick: "10 s", Listen: "127.0.0.1:9798", StateDir: DefaultStateDir}
 }
 
 // defaults are the values of keys that are not written. Where no source stands beside one, it is

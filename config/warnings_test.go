@@ -70,6 +70,9 @@ heater = { setpoint = "5 °C", band = "1 K" }`, fan, `flow = "1.3 m3/s", flow_is
 		{"a margin that two probes cannot tell", append([]string{`name = "beds"`, "name = \"beds\"\nmargin = \"0.8 K\""}, quiet...),
 			"farm.toml:11:1: house[0].store[0].margin: margin 0.8 K is smaller than the error of its two probes together, 1 K; raise margin, or state a smaller error of probes that were compared"},
 		{"the same margin with compared probes", append([]string{`name = "beds"`, "name = \"beds\"\nmargin = \"0.8 K\"", `path = "soil"`, `path = "soil", error = "0.1 K"`, `path = "air"`, `path = "air", error = "0.1 K"`}, quiet...), ""},
+		{"errors of probes that the margin does not lie between", append([]string{
+			`path = "air" }`, `path = "air" }, { role = "outside", driver = "file", path = "o", error = "9 K" }`,
+			`path = "soil" }`, `path = "soil" }, { role = "soil", place = "undisturbed", depth = "1 m", driver = "file", path = "u", error = "9 K" }`}, quiet...), ""},
 		{"soil without a place, deep", append([]string{`place = "between", `, ""}, quiet...),
 			`farm.toml:11:11: house[0].store[0].probe[0]: the soil probe has no place and is taken as "between" by its depth; write its place, "between", "root" or "undisturbed"`},
 		{"soil without a place, shallow", append([]string{`place = "between", depth = "45 cm"`, `depth = "12 cm"`}, quiet...),

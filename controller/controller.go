@@ -33,7 +33,11 @@ func New(ctx context.Context, s *config.Settings, clock Clock, log *slog.Logger)
 	}
 	c := &Controller{log: log}
 	for i := range s.Houses {
-		c.runners = append(c.runners, c.open(ctx, s, i, clock))
+		r, err := c.open(ctx, s, i, clock)
+		if err != nil {
+			return nil, err // a model that lacks a probe: nothing real was opened with it
+		}
+		c.runners = append(c.runners, r)
 	}
 	return c, nil
 }
@@ -57,8 +61,11 @@ func refuseHardware(s *config.Settings) error {
 	return nil
 }
 
-func (c *Controller) open(ctx context.Context, s *config.Settings, i int, clock Clock) *runner {
-	h := &s.Houses[i]
+func (c *Controller) open(ctx context.Context, s *config.Settings, i int, clock Clock) (*runner, error) {
+	h, err := simulated(&s.Houses[i], clock)
+	if err != nil {
+		return nil, err
+	}
 	r := &runner{
 		s: h, clock: clock, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
@@ -72,7 +79,7 @@ func (c *Controller) open(ctx context.Context, s *config.Settings, i int, clock 
 		told:     make([]bool, len(h.House.Probes)),
 		inForce:  decide.Decision{Window: -1},
 	}
-	return r
+	return r, nil
 }
 
 // Run ticks every house until ctx is done, then puts every fan off and closes the devices. A

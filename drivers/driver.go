@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"loambank/drivers/device"
+	"loambank/drivers/model"
 )
 
 // Probe is one sensor. It is used by one goroutine at a time.
@@ -74,6 +75,17 @@ type Stanza struct {
 	// Levels are a fan's speeds as fractions of full flow, rising, in (0, 1], the last 1. None
 	// is an on/off fan, the same as [1].
 	Levels []float64
+
+	Simulated Simulated // of a model device
+}
+
+// Simulated is what stands behind a model device; the settings file cannot state it, whoever
+// opens the device does.
+type Simulated struct {
+	House    *model.House
+	Quantity model.Quantity // of a probe
+	Store    int            // index of the device's store
+	FlowM3s  float64        // of a fan at full speed
 }
 
 // Hardware reports whether the device is, or may be, real hardware: anything but a model, a

@@ -16,7 +16,7 @@ func TestKindsAreSortedAndFileIsBuiltIn(t *testing.T) {
 	tests := []struct {
 		kind       string
 		probe, fan bool
-	}{{"file", true, true}, {"ds18b20", false, false}, {"abacus", false, false}}
+	}{{"file", true, true}, {"ds18b20", true, false}, {"relay", false, true}, {"dac", false, false}, {"abacus", false, false}}
 	for _, tt := range tests {
 		if probe, fan := Opens(tt.kind); probe != tt.probe || fan != tt.fan {
 			t.Errorf("%s opens probes %v, fans %v; want %v, %v", tt.kind, probe, fan, tt.probe, tt.fan)
@@ -65,10 +65,10 @@ func TestOpenRefuses(t *testing.T) {
 		fan  bool
 		want string
 	}{
-		{"a probe of a kind without driver", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "ds18b20"}, false,
-			`farm.toml:7: probe lower/soil: no driver "ds18b20" for a probe in this program; it has file`},
+		{"a probe of a kind without driver", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"}, false,
+			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file`},
 		{"a fan of an unknown kind", Stanza{Name: "lower/beds/east", Driver: "abacus"}, true,
-			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file`},
+			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file, relay`},
 		{"a file probe without a path", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "file"}, false,
 			`farm.toml:7: probe lower/soil: no path; give the file to read`},
 		{"a file fan where no file may be made", Stanza{Where: "farm.toml:9", Name: "east", Driver: "file", Path: "/sys/no-such-fan"}, true,

@@ -2,6 +2,7 @@ package drivers
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -24,7 +25,7 @@ var kinds = [...]kind{
 	{"ds18b20", openDS18B20, nil},
 	{"file", openFileProbe, openFileFan},
 	{"modbus", nil, nil},
-	{"model", nil, nil},
+	{"model", openModelProbe, openModelFan},
 	{"mqtt", nil, nil},
 	{"pulse", nil, nil},
 	{"recording", nil, nil},
@@ -112,6 +113,32 @@ func openFileFan(ctx context.Context, s Stanza) (Fan, error) {
 		Name: s.Name, Path: s.Path, Format: s.Format, ActiveLow: s.ActiveLow, Levels: s.Levels,
 		Create: !kernelPath(s.Path),
 	})
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+var errNoModel = errors.New("no simulated house is behind it; model devices work under run and demo")
+
+func openModelProbe(_ context.Context, s Stanza) (Probe, error) {
+	sim := s.Simulated
+	if sim.House == nil {
+		return nil, fmt.Errorf("probe %s: %w", s.Name, errNoModel)
+	}
+	p, err := sim.House.Probe(s.Name, sim.Quantity, sim.Store)
+	if err != nil {
+		return nil, err
+	}
+	return s.calibrate(p), nil
+}
+
+func openModelFan(_ context.Context, s Stanza) (Fan, error) {
+	sim := s.Simulated
+	if sim.House == nil {
+		return nil, fmt.Errorf("fan %s: %w", s.Name, errNoModel)
+	}
+	f, err := sim.House.Fan(s.Name, sim.Store, sim.FlowM3s, s.Levels)
 	if err != nil {
 		return nil, err
 	}

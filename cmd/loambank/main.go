@@ -26,8 +26,10 @@ const (
 // commands is the command line.
 type commands struct {
 	Run     runCommand     `cmd:"" help:"Run the fans until told to stop."`
+	Demo    demoCommand    `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
 	Check   checkCommand   `cmd:"" help:"Check a settings file and print what it means."`
 	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
+	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }
 

@@ -66,11 +66,11 @@ func (w *winter) reason(at time.Time) decide.Code {
 
 // reckoned is what the naive rules' own readings add up to under what the replay did.
 type reckoned struct {
-	differ         int // ticks decided the other way
-	frost, blind   time.Duration
-	inKWh, outKWh  float64
-	low            float64
-	lowAt, lastAir time.Time
+	differ        int // ticks decided the other way
+	frost, blind  time.Duration
+	inKWh, outKWh float64
+	low           float64
+	lowAt         time.Time
 }
 
 // follow decides every tick once more by the naive rules. Where they differ from the replay, the

@@ -128,6 +128,10 @@ var stories = []story{
 	{"a warm morning after a hard night", nil, func(v *sentence.View) { v.State.Low.C = 1.2 }},
 	{"a warm morning after a mild night", nil, func(*sentence.View) {}},
 	{"the first minutes after a start", nil, func(v *sentence.View) { v.State.Low = decide.Low{} }},
+	{"a house just at its frost limit", nil, func(v *sentence.View) { air(v, 1.5) }},
+	{"a morning after a night just at the frost limit", nil, func(v *sentence.View) { v.State.Low.C = 1.5 }},
+	{"the first minutes after a start, the sunset not known", nil, func(v *sentence.View) { v.State.Low.Since = 0 }},
+	{"no lowest air since sunset", nil, func(v *sentence.View) { v.State.Low.Known = false }},
 	{"a bright day", nil, func(v *sentence.View) {
 		air(v, 22)
 		on(v, 0, decide.Charge, decide.ChargePays)
@@ -208,6 +212,7 @@ var stories = []story{
 		v.Decision.Alarms.FanFault = true
 	}},
 	{"readings are old", nil, func(v *sentence.View) { v.OldestS = 754 }},
+	{"readings are a minute old", nil, func(v *sentence.View) { v.OldestS = 60 }},
 	{"readings are fresh", nil, func(v *sentence.View) { v.OldestS = 59 }},
 }
 

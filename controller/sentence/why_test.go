@@ -155,7 +155,7 @@ func TestUnknownNumbersAndPlacesStillRead(t *testing.T) {
 			"wanted, but the fan does not start"},
 		{"no power left at all", decide.Reason{Code: decide.WaitPower, Have: -250, Need: 600},
 			"wanted, but only 0 W of its 600 W are free"},
-		{"an action that the settings no longer have", decide.Reason{Code: decide.ActionDue, Have: 60, Need: 7},
+		{"an action that the settings no longer have", decide.Reason{Code: decide.ActionDue, Have: 60, Need: 2},
 			"action by the calendar, 1 min left"},
 		{"a code outside the list", decide.Reason{Code: decide.Code(decide.Codes)},
 			"not decided yet"},
@@ -166,6 +166,13 @@ func TestUnknownNumbersAndPlacesStillRead(t *testing.T) {
 				t.Errorf("got  %s\nwant %s", got, tt.want)
 			}
 		})
+	}
+}
+
+func TestWithoutACurrencyItIsMoney(t *testing.T) {
+	got := sentence.Speaker{}.Why(calendar(), decide.Reason{Code: decide.ChargeNotWorth, Have: 0.0312, Need: 0.1224})
+	if want := "storing heat does not pay: worth 0.031 money/h, 0.122 money/h is needed"; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
 	}
 }
 

@@ -88,20 +88,17 @@ func (d *Dev) Read(ctx context.Context) (float64, error) {
 
 func (d *Dev) measure(ctx context.Context) (float64, error) {
 	if !d.met {
-		if err := d.meet(); err != nil {
+		if err := d.meet(ctx); err != nil {
 			return 0, err
 		}
 	}
-	if err := ctx.Err(); err != nil {
-		return 0, err
-	}
-	if err := d.tx([]byte{convert}, nil); err != nil {
+	if err := d.tx(ctx, []byte{convert}, nil); err != nil {
 		return 0, err
 	}
 	if err := sleep(ctx, 750*time.Millisecond>>(12-d.bits)); err != nil {
 		return 0, err
 	}
-	s, bits, err := d.scratchpad()
+	s, bits, err := d.scratchpad(ctx)
 	if err != nil {
 		return 0, err
 	}
@@ -112,14 +109,14 @@ func (d *Dev) measure(ctx context.Context) (float64, error) {
 }
 
 // meet looks whether the chip is there and powered, and sets its resolution where it has another.
-func (d *Dev) meet() error {
+func (d *Dev) meet(ctx context.Context) error {
 	// First, because a shorted wire also answers 0 to the question of power.
-	s, bits, err := d.scratchpad()
+	s, bits, err := d.scratchpad(ctx)
 	if err != nil {
 		return err
 	}
 	power := []byte{0xff}
-	if err := d.tx([]byte{readPowerSupply}, power); err != nil {
+	if err := d.tx(ctx, []byte{readPowerSupply}, power); err != nil {
 		return err
 	}
 	if power[0]&1 == 0 {
@@ -129,12 +126,12 @@ func (d *Dev) meet() error {
 		return nil
 	}
 	// Not copied to its EEPROM, which wears out: after a loss of power it is met again.
-	return d.tx([]byte{writeScratchpad, s[2], s[3], config(d.bits)}, nil)
+	return d.tx(ctx, []byte{writeScratchpad, s[2], s[3], config(d.bits)}, nil)
 }
 
-func (d *Dev) scratchpad() (scratchpad, int, error) {
+func (d *Dev) scratchpad(ctx context.Context) (scratchpad, int, error) {
 	var s scratchpad
-	if err := d.tx([]byte{readScratchpad}, s[:]); err != nil {
+	if err := d.tx(ctx, []byte{readScratchpad}, s[:]); err != nil {
 		return s, 0, err
 	}
 	bits, err := s.check(d.family())
@@ -143,7 +140,10 @@ func (d *Dev) scratchpad() (scratchpad, int, error) {
 
 // tx makes one transaction with the chip and says ErrAbsent where the bus knows that it is not
 // there.
-func (d *Dev) tx(w, r []byte) error {
+func (d *Dev) tx(ctx context.Context, w, r []byte) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	err := d.dev.Tx(w, r)
 	var none onewire.NoDevicesError
 	var short onewire.ShortedBusError

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
 	"periph.io/x/conn/v3/onewire"
+	"pgregory.net/rapid"
 )
 
 func TestParseID(t *testing.T) {

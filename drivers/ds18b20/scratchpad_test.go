@@ -12,8 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
 	"periph.io/x/conn/v3/onewire"
+	"pgregory.net/rapid"
 
 	"loambank/drivers/device"
 )
@@ -167,7 +167,7 @@ func TestOlderChip(t *testing.T) {
 		remain byte
 		want   float64
 	}{
-		{"+85.0 from table 1 is not refused away from the power-on counter", 0xaa, 0x00, 0x04, 85.5},
+		{"+85.0 with another counter than the power-on one", 0xaa, 0x00, 0x04, 85.5},
 		{"+25.0 with the counter at a quarter", 0x32, 0x00, 0x0c, 25},
 		{"+25.0 with the counter near its end", 0x32, 0x00, 0x01, 25.6875},
 		{"+0.5, whose half degree is cut", 0x01, 0x00, 0x0c, 0},
