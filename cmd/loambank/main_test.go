@@ -85,6 +85,9 @@ func TestReadme(t *testing.T) {
 				continue
 			}
 			ran++
+			if args == "demo" {
+				args += " --days 0.5" // half a day shows that it runs
+			}
 			var stdout, stderr bytes.Buffer
 			if code := run(t.Context(), strings.Fields(args), &stdout, &stderr); code != exitGood {
 				t.Errorf("README command %q exits with %d: %s", args, code, &stderr)

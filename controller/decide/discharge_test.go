@@ -56,6 +56,7 @@ func TestDischargeNeverAtEqualTemperatures(t *testing.T) {
 	n := night(t)
 	edges(t, []edge{
 		{name: "soil as cold as the air", change: bare, now: n, air: 5, soil: 5, state: decide.Rest, code: decide.MarginUnmet, have: 0, need: 4},
+		{name: "near the frost limit, where it is not asked to pay", change: bare, now: n, air: 3, soil: 3, with: doubtfulAir, state: decide.Rest, code: decide.AirDoubtful},
 		{name: "soil a little warmer", change: bare, now: n, air: 5, soil: 5.001, state: decide.Discharge, code: decide.DischargePays},
 		{name: "running, soil as cold as the air", change: bare, doing: decide.Discharge, before: fresh, now: n, air: 5, soil: 5, state: decide.Rest, code: decide.MarginUnmet, have: 0, need: 4},
 		{name: "intake air as warm as the soil", change: bare, now: n, air: 4, soil: 5, with: intake(5, judge.Good), state: decide.Rest, code: decide.MarginUnmet, have: 0, need: 4},

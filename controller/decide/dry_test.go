@@ -54,6 +54,7 @@ func TestDry(t *testing.T) {
 		rest("cold roots are kept over the floor", edge{air: 15, soil: 12, with: inputs(good93, roots(7, 12))}),
 		dry("roots over the floor let it start", 0.92, edge{air: 15, soil: 12, with: inputs(good93, roots(7.001, 12)), have: 0.93}),
 		{name: "it waits for soil", air: 15, with: inputs(good93, noSoil), state: decide.Rest, code: decide.SoilLost},
+		{name: "it waits for usable soil", air: 15, soil: 12, with: inputs(good93, func(in *decide.Inputs) { in.Stores[0].Soil.Quality = judge.Bad }), state: decide.Rest, code: decide.SoilLost},
 		{name: "it waits for intake air", air: 15, soil: 12, with: inputs(good93, intake(15, judge.Bad)), state: decide.Rest, code: decide.AboveSetpoint, have: 15, need: 6},
 	})
 }

@@ -71,7 +71,7 @@ func (t *tick) act(i int, w *wish) {
 	ss, d := &t.st.Stores[i], &t.d.Stores[i]
 	d.State, d.Reason = w.state, w.reason
 	n := w.stage
-	if w.run && (n == 0 || w.full) {
+	if w.run && n == 0 {
 		n = t.s.Stores[i].levels()
 	}
 	was := ss.Fans

@@ -36,6 +36,7 @@ func TestFrost(t *testing.T) {
 		{name: "running, half the gain is enough", doing: decide.Frost, air: 1.5, soil: 2, state: decide.Frost, code: protect, have: 1.5, need: 2.5},
 		{name: "running, less than half the gain is not", doing: decide.Frost, air: 1.5, soil: 1.999, state: decide.Rest, code: noHelp, have: 0.499, need: 1},
 		{name: "never with soil as cold as the air", change: noGain, air: 1.5, soil: 1.5, state: decide.Rest, code: noHelp},
+		{name: "never with soil as cold as the crop's air, whatever the intake's", change: noGain, air: 1.5, soil: 1.5, with: doubtfulAir, state: decide.Rest, code: noHelp},
 		{name: "without a gain any warmer soil will do", change: noGain, air: 1.5, soil: 1.501, state: decide.Frost, code: protect, have: 1.5, need: 1.5},
 
 		{name: "the lowest crop air counts", air: 4, soil: 12, with: low(1, judge.Good), state: decide.Frost, code: protect, have: 1, need: 1.5},
@@ -98,6 +99,19 @@ func TestFrostOutlastsTheGraceTime(t *testing.T) {
 	z := begin(t, farm(t, one), day)
 	z.pass(0, gone)
 	z.want("at rest nothing starts within it", decide.Rest, decide.AirGrace)
+}
+
+// Power for one fan: frost protection keeps it although its air is lost, a minimum run does not.
+func TestFrostInTheGraceTimeKeepsItsPower(t *testing.T) {
+	s := farm(t, func(s *decide.Settings) { s.MaxPowerW = 600 })
+	var st decide.State
+	st.Stores[0], st.Stores[1] = ran(decide.Discharge, 100), ran(decide.Frost, 100)
+	in := seen(0, 12)
+	noAir(&in)
+	d, _ := decide.Step(s, st, in, night(t))
+	if d.Stores[0].Running() || !d.Stores[1].Running() {
+		t.Errorf("first store %+v, second %+v", d.Stores[0].Reason, d.Stores[1].Reason)
+	}
 }
 
 func TestFrostAlarms(t *testing.T) {

@@ -26,7 +26,7 @@ func (t *tick) handed(i int, w *wish, water bool) bool {
 		return false
 	}
 	w.state, w.run, w.free = Hand, true, true
-	w.stage, w.full = ss.OrderStage, ss.OrderStage == 0
+	w.stage = ss.OrderStage
 	w.reason = t.reason(i, HandRun, ss.OrderLeftS, 0)
 	if soil := t.in.Stores[i].Soil; soil.Known && t.intakeOK {
 		w.state = Discharge
@@ -65,7 +65,7 @@ func (t *tick) action(i int, w *wish) bool {
 			return false
 		}
 	}
-	w.state, w.run, w.full = Action, true, true
+	w.state, w.run = Action, true
 	w.reason = t.reason(i, code, ss.ActionRunS, float64(index))
 	return true
 }

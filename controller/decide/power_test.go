@@ -123,6 +123,18 @@ func TestWhoIsServedFirst(t *testing.T) {
 	}
 }
 
+// Of two stores the one with more left over per kWh comes first, although the other moves more.
+func TestTheThriftierStoreIsServedFirst(t *testing.T) {
+	s := farm(t, cheap, func(s *decide.Settings) {
+		s.MaxPowerW, s.StaggerS = 600, 0
+		s.Stores[1].Fans = []decide.Fan{{PowerW: 300, FlowM3s: 0.4, Levels: []float64{1}}}
+	})
+	d, _ := decide.Step(s, ready(), seen(24, 12), noon(t))
+	if d.Stores[0].Running() || !d.Stores[1].Running() {
+		t.Errorf("first store %+v, second %+v", d.Stores[0].Reason, d.Stores[1].Reason)
+	}
+}
+
 func TestAStartTakesNoPowerFromARunningFan(t *testing.T) {
 	s := farm(t, one, cheap, manyFans(2), func(s *decide.Settings) { s.MaxPowerW = 600 })
 	var st decide.State

@@ -55,6 +55,7 @@ func TestMinimumRun(t *testing.T) {
 		stops("not under the floor", up, decide.AboveSetpoint, edge{now: n, air: 8, soil: 12, with: roots(7, 12), have: 8, need: 7}),
 		keeps("just over the floor", up, edge{now: n, air: 8, soil: 12, with: roots(7.001, 12)}),
 		stops("discharging not past equal temperatures", up, decide.MarginUnmet, edge{now: n, air: 8, soil: 8, need: 4}),
+		stops("discharging not past equal temperatures of the crop's air", up, decide.AirDoubtful, edge{now: n, air: 8, soil: 8, with: doubtfulAir}),
 		keeps("discharging just short of equal temperatures", up, edge{now: n, air: 8, soil: 8.001}),
 		stops("discharging not into air as warm at the intake", up, decide.MarginUnmet, edge{now: n, air: 8, soil: 12, with: intake(12, judge.Good), need: 4}),
 		keeps("discharging past a doubtful warm intake", up, edge{now: n, air: 8, soil: 12, with: intake(12, judge.Doubtful)}),
@@ -66,11 +67,13 @@ func TestMinimumRun(t *testing.T) {
 }
 
 func TestMinimumRunKeepsTheSpeed(t *testing.T) {
-	e := edge{change: threeSpeeds, doing: decide.Charge, before: func(st *decide.State) {
-		st.Stores[0].RunS, st.Stores[0].Stage, st.Stores[0].Fans[0].Stage = 300, 2, 2
-	}, air: 13, soil: 12}
-	if d, _ := e.decide(t); d.Stores[0].Stages[0] != 2 {
-		t.Errorf("stage %d, want 2", d.Stores[0].Stages[0])
+	for stage := uint8(1); stage <= 3; stage++ {
+		e := edge{change: threeSpeeds, doing: decide.Charge, before: func(st *decide.State) {
+			st.Stores[0].RunS, st.Stores[0].Stage, st.Stores[0].Fans[0].Stage = 300, stage, stage
+		}, air: 13, soil: 12}
+		if d, _ := e.decide(t); d.Stores[0].Stages[0] != stage {
+			t.Errorf("stage %d, want %d", d.Stores[0].Stages[0], stage)
+		}
 	}
 }
 

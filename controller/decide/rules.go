@@ -11,9 +11,8 @@ type wish struct {
 	state  Activity
 	reason Reason
 	run    bool  // fans wanted on
-	full   bool  // at full speed
 	free   bool  // not bound by minimum rest and starts per hour
-	stage  uint8 // asked for; 0 leaves it to the speed rule
+	stage  uint8 // asked for; 0 is full speed
 	worth  worth
 	yield  float64 // what is left over per kWh of electricity, to rank stores
 
@@ -112,7 +111,7 @@ func (t *tick) frost(i int, w *wish) bool {
 		if !on || t.st.AirLostS > t.s.GraceS {
 			return false
 		}
-		w.state, w.run, w.full, w.free = Frost, true, true, true
+		w.state, w.run, w.free = Frost, true, true
 		w.reason = t.reason(i, AirGrace, t.st.AirLostS, t.s.GraceS)
 		return true
 	}
@@ -126,7 +125,7 @@ func (t *tick) frost(i int, w *wish) bool {
 	if over := soil.Sub(t.low); over < gain || over <= 0 {
 		return false
 	}
-	w.state, w.run, w.full, w.free = Frost, true, true, true
+	w.state, w.run, w.free = Frost, true, true
 	w.reason = t.reason(i, FrostProtect, float64(t.low), float64(limit))
 	return true
 }
@@ -153,7 +152,7 @@ func (t *tick) fallback(i int, w *wish) bool {
 	case !soil.Known || !(soil.C >= warm):
 		code = FallbackSoil
 	default:
-		w.run, w.full, w.free = true, true, true
+		w.run, w.free = true, true
 	}
 	w.reason = t.reason(i, code, float64(soil.C), float64(warm))
 	return true

@@ -50,6 +50,9 @@ func other(t *testing.T, does, dir string) (*exec.Cmd, *bufio.Scanner) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if _, err := cmd.StdinPipe(); err != nil { // it stays open and silent
+		t.Fatal(err)
+	}
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -231,10 +234,11 @@ func TestLock(t *testing.T) {
 
 // holdForEver takes the lock, says so and waits to be killed.
 func holdForEver(dir string) {
-	_, err := ledger.Lock(dir)
+	release, err := ledger.Lock(dir)
 	fmt.Println("held", err)
-	bufio.NewReader(os.Stdin).ReadString('\n')
-	select {}
+	bufio.NewReader(os.Stdin).ReadString('\n') // which never comes
+	release()
+	os.Exit(1)
 }
 
 // TestLockOfAnotherProcess holds it there, then kills that process: what is left of the lock is

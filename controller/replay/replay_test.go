@@ -25,6 +25,7 @@ func TestAccountByHand(t *testing.T) {
 		"time,lower/air_degC,lower/beds/deep_degC,remark",
 		"2022-01-12T10:00:00,0,10,",
 		"2022-01-12T10:10:00,-0.2,10,",
+		"2022-01-12T10:15:00,-0.2,10,", // as low, but later
 		"2022-01-12T10:20:00,5,10,",
 		"2022-01-12T10:50:00,5.5,10,",
 		"2022-01-12T12:00:00,5,10,",
@@ -218,6 +219,30 @@ func TestBounds(t *testing.T) {
 				t.Errorf("the houses %+v, want two with %v s each", sum.Houses, span)
 			}
 		})
+	}
+}
+
+// TestFrostLimitOfTheWindow counts the time at the frost limit of the window that was in force: at
+// 2.5 °C none under the house's own limit of 2 °C, an hour under 3 °C, none without a crop.
+func TestFrostLimitOfTheWindow(t *testing.T) {
+	s := parse(t, twoHouses+`
+  [[house.window]]
+  name  = "tender"
+  hours = "10:00..11:00"
+  frost = "3 °C"
+  [[house.window]]
+  name  = "cleared"
+  hours = "11:00..12:00"
+  frost = "3 °C"
+  crop  = "none"
+`)
+	lines := []string{"time,upper/air_degC,upper/beds/deep_degC"}
+	for at := clock(t, "2022-01-12 09:00:00"); !at.After(clock(t, "2022-01-12 12:00:00")); at = at.Add(10 * time.Minute) {
+		lines = append(lines, at.Format("2006-01-02T15:04:05")+",2.5,10")
+	}
+	sum, _ := told(t, s, rows(t, lines...), replay.Options{})
+	if got := sum.Houses[1].FrostS; got != 3600 {
+		t.Errorf("%v s at the frost limit, want 3600", got)
 	}
 }
 
