@@ -28,7 +28,6 @@ func (w *worker[A, B]) begin(a A) bool {
 	if w.busy {
 		select {
 		case <-w.answer: // late: nobody waits for it any more
-			w.busy = false
 		default:
 			return false
 		}

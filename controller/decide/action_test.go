@@ -34,6 +34,7 @@ func TestAction(t *testing.T) {
 		{name: "at the end of its time it is over", doing: run, before: left(10, 0), change: exercise, air: 13, soil: 12, state: decide.Rest, code: decide.MarginUnmet, have: 1, need: 4},
 		{name: "it may still start a second before it is too late", before: left(120, 11), change: exercise, air: 13, soil: 12, state: run, code: act, have: 120},
 		{name: "too late it is dropped", before: left(120, 10), change: exercise, air: 13, soil: 12, state: decide.Rest, code: decide.MarginUnmet, have: 1, need: 4},
+		{name: "too late it is dropped although the fan runs as something else", doing: decide.Charge, before: left(120, 10), change: exercise, air: 16, soil: 12, state: decide.Charge, code: decide.ChargePays},
 		{name: "it waits for the minimum rest", before: func(st *decide.State) {
 			due(st)
 			st.Stores[0].RestS = 280
@@ -94,6 +95,17 @@ func TestActionFallsDueByTheCalendar(t *testing.T) {
 	if y.st.Stores[1].Action != 0 {
 		t.Error("the second store's action is still due")
 	}
+}
+
+// A quarter of an hour is the longest it waits, from the moment at which it falls due.
+func TestActionWaitsAQuarterOfAnHour(t *testing.T) {
+	y := begin(t, farm(t, one, calendarOf(t, "30 12 * * *"), func(s *decide.Settings) { s.Stores[0].MinRestS = 1e9 }), local(t, "2026-01-20T12:29:40"))
+	y.pass(20*time.Second, seen(13, 12))
+	y.want("due", decide.Rest, decide.WaitRest)
+	y.pass(15*time.Minute-10*time.Second, seen(13, 12))
+	y.want("still waiting", decide.Rest, decide.WaitRest)
+	y.pass(0, seen(13, 12))
+	y.want("dropped", decide.Rest, decide.MarginUnmet)
 }
 
 func TestActionRunsItsTimeAtFullStage(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"loambank/controller/decide"
+	"loambank/controller/season"
 	"loambank/controller/tariff"
 )
 
@@ -24,6 +25,7 @@ func TestUnbelievedClockOpensAllWindowsAtBasePrice(t *testing.T) {
 			s.Tariff.StoredPerKWh[m], s.Tariff.Shares[m] = 0, 0
 		}
 		s.Tariff.StoredPerKWh[time.November-1], s.Tariff.Shares[time.November-1] = 0.05, 1
+		s.Tariff.StoredPerKWh[time.December-1], s.Tariff.Shares[time.December-1] = 0.06, 1
 	})
 	at := local(t, "2026-01-20T18:00:00")
 	y := begin(t, s, at)
@@ -37,6 +39,34 @@ func TestUnbelievedClockOpensAllWindowsAtBasePrice(t *testing.T) {
 	y.pass(20*time.Minute, unbelieved(seen(20, 12)))
 	y.pass(0, seen(20, 12))
 	y.want("believed again", decide.Rest, decide.ChargeNotAllowed)
+}
+
+func TestUnbelievedClockTakesTheMonthOfMostWorth(t *testing.T) {
+	for m := time.January; m <= time.December; m++ {
+		s := farm(t, one, func(s *decide.Settings) {
+			s.Tariff.Shares, s.Tariff.StoredPerKWh = [12]float64{}, [12]float64{}
+			s.Tariff.Shares[m-1], s.Tariff.StoredPerKWh[m-1] = 0.4, 0.03
+		})
+		d, _ := decide.Step(s, ready(), unbelieved(seen(20, 12)), time.Unix(0, 0))
+		if d.Prices.StoredPerKWh != 0.03 || d.Prices.StoredShare != 0.4 {
+			t.Errorf("%v: decided on %+v", m, d.Prices)
+		}
+	}
+}
+
+// At 78° N the sun is down from late October to mid February and up from late April to late
+// August, from memory.
+func TestFallbackInThePolarNightAndDay(t *testing.T) {
+	north := func(s *decide.Settings) {
+		s.Season.Site.LatitudeDeg = 78
+		s.Cold = season.Dates{}
+	}
+	lost := airLost(610)
+	edges(t, []edge{
+		{name: "noon in January", change: north, before: lost, now: local(t, "2026-01-05T12:00:00"), soil: 12, with: noAir, state: decide.Fallback, code: decide.FallbackNight, have: 12, need: 2.5},
+		{name: "midnight in June", change: north, before: lost, now: local(t, "2026-06-21T00:30:00"), soil: 12, with: noAir, state: decide.Fallback, code: decide.FallbackDay, have: 12, need: 2.5},
+		{name: "late evening in June", change: north, before: lost, now: local(t, "2026-06-21T23:30:00"), soil: 12, with: noAir, state: decide.Fallback, code: decide.FallbackDay, have: 12, need: 2.5},
+	})
 }
 
 func TestUnbelievedClockStillCountsTime(t *testing.T) {
@@ -161,4 +191,13 @@ func TestLowestAirSinceSunset(t *testing.T) {
 	y.now = local(t, "2026-01-21T17:10:00")
 	y.pass(0, seen(6, 12))
 	low("the next evening it begins again", 6, "2026-01-21T17:10:10")
+	y.now = local(t, "2026-01-23T02:00:00")
+	y.pass(0, seen(9, 12))
+	low("a night later, after midnight, too", 9, "2026-01-23T02:00:10")
+	y.now = local(t, "2026-01-24T12:00:00")
+	y.pass(0, seen(11, 12))
+	low("a day later, at noon, too", 11, "2026-01-24T12:00:10")
+	y.now = local(t, "2026-01-25T12:00:00")
+	y.pass(0, seen(12, 12))
+	low("and another day later", 12, "2026-01-25T12:00:10")
 }

@@ -109,9 +109,6 @@ func (t *tick) settle(i int, n uint8) {
 	ss, d := &t.st.Stores[i], &t.d.Stores[i]
 	ss.Doing = d.State
 	if !d.Running() {
-		if t.on[i] {
-			ss.RestS = 0
-		}
 		ss.RunS, n = 0, 0
 	} else {
 		ss.RestS = 0

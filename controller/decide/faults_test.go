@@ -130,6 +130,20 @@ func TestDeadFansDoNotEarn(t *testing.T) {
 	}
 }
 
+func TestFanThatDoesNotStop(t *testing.T) {
+	y := begin(t, farm(t, one, cheap, proven), noon(t))
+	y.pass(time.Hour, proof(seen(20, 12), decide.SeenRunning, false))
+	y.want("charging", decide.Charge, decide.ChargePays)
+	y.pass(30*time.Second, proof(seen(12, 12), decide.SeenRunning, false))
+	if y.d.Alarms.FanFault || y.st.Stores[0].Fans[0].HeldS != 20 {
+		t.Errorf("coasting for 20 s: alarms %+v, off for %v s", y.d.Alarms, y.st.Stores[0].Fans[0].HeldS)
+	}
+	y.pass(0, proof(seen(12, 12), decide.SeenRunning, false))
+	if y.st.Stores[0].Fans[0].Fault != decide.StuckOn || !y.d.Alarms.FanFault {
+		t.Errorf("after 30 s: fault %v", y.st.Stores[0].Fans[0].Fault)
+	}
+}
+
 func TestFanFaultsByWhatIsSeen(t *testing.T) {
 	for _, c := range []struct {
 		name   string
@@ -147,6 +161,8 @@ func TestFanFaultsByWhatIsSeen(t *testing.T) {
 		{name: "running, seen still, the proof due", before: decide.FanState{Stage: 1, HeldS: 20}, seen: decide.SeenStill, air: 20, want: decide.DoesNotStart},
 		{name: "running, seen still, no proof wired", before: decide.FanState{Stage: 1, HeldS: 100}, seen: decide.SeenStill, noTest: true, air: 20, stage: 1},
 		{name: "weak keeps running", before: decide.FanState{Stage: 1, HeldS: 100}, seen: decide.SeenRunning, weak: true, air: 20, want: decide.Weak, stage: 1},
+		{name: "weak stays weak", before: decide.FanState{Stage: 1, HeldS: 100, Fault: decide.Weak}, seen: decide.SeenRunning, weak: true, air: 20, want: decide.Weak, stage: 1},
+		{name: "weak and seen still does not start", before: decide.FanState{Stage: 1, HeldS: 100}, seen: decide.SeenStill, weak: true, air: 20, want: decide.DoesNotStart},
 		{name: "weak recovers", before: decide.FanState{Stage: 1, HeldS: 100, Fault: decide.Weak}, seen: decide.SeenRunning, air: 20, stage: 1},
 		{name: "weak is forgotten at rest", before: decide.FanState{HeldS: 100, Fault: decide.Weak}, seen: decide.SeenStill, air: 13},
 		{name: "off and seen running is stuck on", before: decide.FanState{HeldS: 100}, seen: decide.SeenRunning, air: 13, want: decide.StuckOn},

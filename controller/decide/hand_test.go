@@ -30,6 +30,7 @@ func TestHand(t *testing.T) {
 		{name: "off keeps the fallback off", air: 0, soil: 12, now: night(t), before: airLost(3600), with: inputs(noAir, off), state: decide.Hand, code: decide.HandOff, have: 600},
 		{name: "the panel switch is a hand", air: 20, soil: 12, with: panel(decide.On), state: decide.Hand, code: decide.HandSwitch},
 		{name: "the panel switch comes before an order", air: 20, soil: 12, with: inputs(panel(decide.On), run), state: decide.Hand, code: decide.HandSwitch, have: 600},
+		{name: "the panel switch comes before an order to be off", air: 20, soil: 12, with: inputs(panel(decide.On), off), state: decide.Hand, code: decide.HandSwitch, have: 600},
 		{name: "a lost panel switch is no hand", air: 20, soil: 12, with: panel(decide.Lost), state: decide.Charge, code: decide.ChargePays},
 		{name: "an order without a time is none", air: 20, soil: 12, with: order(decide.OrderOff, 0, 0), state: decide.Charge, code: decide.ChargePays},
 		{name: "an order for an undefined time is none", air: 20, soil: 12, with: order(decide.OrderOff, 0, math.NaN()), state: decide.Charge, code: decide.ChargePays},

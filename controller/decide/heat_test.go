@@ -84,6 +84,16 @@ func TestExpectedHeatOfDampAir(t *testing.T) {
 	}
 }
 
+// Air at exactly 100 % is as good as any other where judge calls it good.
+func TestSaturatedAirCondenses(t *testing.T) {
+	y := begin(t, farm(t, cheap, seaLevel(0.3, 0.6)), noon(t))
+	in := seen(20, 12)
+	damp(1, judge.Good)(&in)
+	if d := y.pass(0, in); !(d.LatentW > 0) {
+		t.Errorf("latent %v W", d.LatentW)
+	}
+}
+
 func without(in decide.Inputs, q judge.Quality, v float64) decide.Inputs {
 	in.Humidity = decide.Fraction{V: v, Quality: q}
 	return in

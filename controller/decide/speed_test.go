@@ -125,6 +125,50 @@ func leftDiffers(s *decide.Settings, air unit.Celsius, level int, best float64) 
 	return best-left > 1e-6*cost
 }
 
+// Two speeds, the price at which the slower leaves a tenth of the faster's cost more, and one
+// percent to either side of it.
+func TestSpeedChangesForATenthOfItsCost(t *testing.T) {
+	base := farm(t, seaLevel(0.6, 0.6), func(s *decide.Settings) { s.Stores[0].Fans[0].Levels = []float64{0.7, 1} })
+	free := base
+	free.Tariff.ElectricityPerKWh = 0
+	slowEarns, _ := byHand(&free, &free.Stores[0], 1, 25, 15, 0.04)
+	fastEarns, _ := byHand(&free, &free.Stores[0], 2, 25, 15, 0.04)
+	slowKW, fastKW := 0.6*0.343, 0.6
+	equal := (fastEarns - slowEarns) / (fastKW - slowKW)
+	down := (fastEarns - slowEarns) / (fastKW - slowKW - 0.1*fastKW)
+	up := (fastEarns - slowEarns) / (fastKW - slowKW + 0.1*slowKW)
+	for _, c := range []struct {
+		name  string
+		price float64
+		was   uint8 // 0 is at rest
+		heldS float64
+		want  uint8
+	}{
+		{"at rest just under the price at which both leave the same", equal * 0.99, 0, 0, 2},
+		{"at rest just over it", equal * 1.01, 0, 0, 1},
+		{"at the faster, just under a tenth", down * 0.99, 2, 300, 2},
+		{"at the faster, just over a tenth", down * 1.01, 2, 300, 1},
+		{"at the faster, just over a tenth, too soon", down * 1.01, 2, 299, 2},
+		{"at the slower, just under a tenth", up * 1.01, 1, 300, 1},
+		{"at the slower, just over a tenth", up * 0.99, 1, 300, 2},
+		{"at the slower, just over a tenth, too soon", up * 0.99, 1, 299, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, st := base, ready()
+			s.Tariff.ElectricityPerKWh = c.price
+			if c.was > 0 {
+				st.Stores[0] = ran(decide.Charge, 3600)
+				st.Stores[0].Stage, st.Stores[0].StageS = c.was, c.heldS-10
+				st.Stores[0].Fans[0].Stage = c.was
+			}
+			d, _ := decide.Step(s, st, seen(25, 15), noon(t))
+			if got := d.Stores[0].Stages[0]; got != c.want {
+				t.Errorf("stage %d, want %d (%+v)", got, c.want, d.Stores[0].Reason)
+			}
+		})
+	}
+}
+
 func TestSpeedOfEqualsIsTheSlowest(t *testing.T) {
 	free := func(s *decide.Settings) {
 		threeSpeeds(s)

@@ -9,6 +9,7 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller/decide"
+	"loambank/controller/judge"
 )
 
 // apart is what store i would expect if it were alone with the same air.
@@ -86,6 +87,43 @@ func TestSecondStoreWaitsWhereTheFirstTakesItsMargin(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// The air has settled to 1 − 1/e of what a store does to it after a quarter of an hour; the rest
+// is still to come. Water that condenses warms the soil, not at the cost of the air's temperature.
+func TestOnlyWhatTheAirDoesNotShowYetIsReckoned(t *testing.T) {
+	s := farm(t, cheap, func(s *decide.Settings) { s.StaggerS, s.HouseLossWK = 0, 3000 })
+	for _, c := range []struct {
+		name string
+		with func(*decide.Inputs)
+	}{{"dry air", func(*decide.Inputs) {}}, {"damp air", damp(0.9, judge.Good)}} {
+		in := seen(24, 12)
+		c.with(&in)
+		st := ready()
+		st.Stores[0] = ran(decide.Charge, 890)
+		d, _ := decide.Step(s, st, in, noon(t))
+		first, second := d.Stores[0], d.Stores[1]
+		shift := (first.HeatW - first.LatentW) / 3000 / math.E
+		// Sensible heat goes with the difference; the density changes by a third of a percent
+		// per kelvin.
+		alone, _ := decide.Step(farm(t, cheap, func(s *decide.Settings) { s.StaggerS, s.HouseLossWK = 0, 0 }), st, in, noon(t))
+		want := alone.Stores[1].HeatW - alone.Stores[1].LatentW
+		want *= (12 - shift) / 12
+		if got := second.HeatW - second.LatentW; math.Abs(got-want) > 0.006*want || !second.Running() {
+			t.Errorf("%s: the second expects %v W, want %v W", c.name, got, want)
+		}
+	}
+}
+
+// Heat is not carried in a circle: what one store takes is no reason for the other to give.
+func TestOneStoreDoesNotGiveWhatTheOtherTakes(t *testing.T) {
+	s := farm(t, cheap, func(s *decide.Settings) { s.StaggerS = 0 })
+	in := seen(8, 3)
+	in.Stores[1].Soil.C = 14
+	d, _ := decide.Step(s, ready(), in, night(t))
+	if a, b := d.Stores[0].State, d.Stores[1].State; a != decide.Charge || b != decide.Rest {
+		t.Errorf("first store %v, second %v", a, b)
 	}
 }
 

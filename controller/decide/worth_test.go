@@ -141,8 +141,19 @@ func TestDischargeIsNotAskedWhatItIsWorth(t *testing.T) {
 		{name: "unless the crop's protection has a worth", change: settings(unheated, dear, worth(0.2)), now: n, air: 5, soil: 12, state: decide.Rest, code: no},
 		{name: "which may be enough", change: settings(unheated, worth(0.2)), now: n, air: 5, soil: 12, state: decide.Discharge, code: decide.DischargePays},
 		{name: "without a price of electricity it is not asked either", change: settings(unheated, noElectricity, worth(0.2)), now: n, air: 5, soil: 12, state: decide.Discharge, code: protect, have: 5, need: 6},
-		{name: "in an unheated house without a crop there is no use for it", change: bare, now: n, air: 5, soil: 12, state: decide.Rest, code: decide.NoUseForHeat},
+		{name: "in an unheated house without a crop there is no use for it, whatever a crop would be worth", change: settings(bare, worth(0.2)), now: n, air: 5, soil: 12, state: decide.Rest, code: decide.NoUseForHeat},
 	})
+}
+
+// The crop's protection is worth what is stated less what the heat was worth in the soil.
+func TestCropWorthIsLessWhatTheHeatWasWorthStored(t *testing.T) {
+	s := farm(t, seaLevel(fanKW, 0.6), unheated, func(s *decide.Settings) {
+		s.Policies[0].CropWorth, s.Tariff.HasStored = 0.2, true
+	})
+	d, _ := decide.Step(s, ready(), seen(4, 12), night(t))
+	if have, want := d.Stores[0].Reason.Have, upKW()*(0.2-0.04); math.Abs(have-want) > little*want {
+		t.Errorf("worth %v an hour, want %v", have, want)
+	}
 }
 
 func TestHeatDisplacesFuelOnlyWhenTheHeaterWouldRun(t *testing.T) {

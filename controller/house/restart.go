@@ -7,8 +7,7 @@ import (
 	"loambank/controller/judge"
 )
 
-// longestS is the longest time that a program is taken to have been down, s: 32 years, up to
-// which package judge counts.
+// longestS is up to where package judge counts time, s: 32 years.
 const longestS = 1e9
 
 // Restarted is what a house remembers when the program starts again after downS seconds. Every
@@ -22,7 +21,6 @@ func (s Saved) Restarted(downS float64, believed bool) Saved {
 	if !believed || !(downS > 0) {
 		downS = 0
 	}
-	downS = min(downS, longestS)
 	s.HeaterWaitS = max(0, s.HeaterWaitS-downS)
 	s.StaggerS = max(0, s.StaggerS-downS)
 	for i := range s.Probes {

@@ -130,6 +130,14 @@ func TestRestart(t *testing.T) {
 	}
 }
 
+// TestRestBeginsAnew: nobody knows what a fan did while the program was down.
+func TestRestBeginsAnew(t *testing.T) {
+	saved := house.Saved{Stores: []house.SavedStore{{Name: "beds", StoreState: decide.StoreState{RestS: 200, Doing: decide.Hand}}}}
+	if got := saved.Restarted(0, true).Stores[0].StoreState; got != (decide.StoreState{}) {
+		t.Errorf("got %+v, want a store whose rest begins", got)
+	}
+}
+
 // TestAJumpOnTrialStandsWhileTheProgramIsDown has a probe that jumped before the end.
 func TestAJumpOnTrialStandsWhileTheProgramIsDown(t *testing.T) {
 	trial := judge.Trial{Value: 20, AgeS: 1, N: 2, StoodS: 2, JumpS: 3, Tries: 2}

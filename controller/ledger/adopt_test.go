@@ -106,6 +106,8 @@ func TestAdoptedSharesNothing(t *testing.T) {
 	}
 	h.Add(two(), does(0, decide.Charge, 1, 1), hour)
 	h.Stores[1].Fans[0].Starts, h.Stores[1].Name = 99, "other"
+	gone := ledger.Adopt(was, "upper", layout(store("path")))
+	gone.Stores[0].Fans[0].Starts, gone.Stores[1].Fans[0].Starts = 99, 99
 	if diff := cmp.Diff(booked(two()), was); diff != "" {
 		t.Errorf("the old account moved with the new (-want +got):\n%s", diff)
 	}

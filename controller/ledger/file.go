@@ -18,7 +18,6 @@ type File struct {
 	dir   string
 	saved Checkpoint                          // what is on disk
 	link  func(oldname, newname string) error // os.Link; not every file system has it
-	tidy  bool                                // what a killed program left half written has been removed
 }
 
 // Notes is what was found on opening. The zero value is a directory without a ledger.
@@ -119,13 +118,13 @@ func (f *File) save(c Checkpoint) ([]Refusal, error) {
 
 // replace makes data the last checkpoint and the last one the previous. Until the new file is
 // whole on the disk nothing else is touched, so that a full disk costs nothing.
-func (f *File) replace(data []byte) error {
+func (f *File) replace(data []byte) (err error) {
 	next, err := renameio.NewPendingFile(filepath.Join(f.dir, current),
 		renameio.WithTempDir(f.dir), renameio.WithPermissions(filePerm))
 	if err != nil {
 		return err
 	}
-	defer next.Cleanup()
+	defer func() { err = errors.Join(err, next.Cleanup()) }()
 	if _, err := next.Write(data); err != nil {
 		return err
 	}

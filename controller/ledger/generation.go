@@ -145,11 +145,8 @@ func (f *File) prune(just string) error {
 	return errors.Join(faults...)
 }
 
-// removeLeftovers removes, once, what a killed program left under a passing name.
+// removeLeftovers removes what a killed program left under a passing name.
 func (f *File) removeLeftovers() error {
-	if f.tidy {
-		return nil
-	}
 	names, err := f.names(passing)
 	if err != nil {
 		return err
@@ -159,7 +156,6 @@ func (f *File) removeLeftovers() error {
 			return err
 		}
 	}
-	f.tidy = true
 	return nil
 }
 

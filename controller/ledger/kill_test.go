@@ -176,7 +176,7 @@ func TestKilledWhileSettingAside(t *testing.T) {
 func TestReadersSeeWholeCheckpoints(t *testing.T) {
 	dir := seq(t, 1)
 	f, _, _ := open(t, dir)
-	done := make(chan error)
+	done := make(chan error, 1)
 	go func() {
 		var err error
 		for n := 2; n < 40 && err == nil; n++ {

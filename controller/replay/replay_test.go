@@ -36,9 +36,9 @@ func TestAccountByHand(t *testing.T) {
 		"10:00:00 upper/beds rest [0]",
 		"10:00:10 lower/beds frost [1 1]",
 		"10:00:20 lower/path frost [1]", // soil that was never read is taken for 4 °C
+		"10:15:00 upper/beds fallback [0]",
 		"10:20:00 lower/beds rest [0 0]",
 		"10:20:00 lower/path rest [0]",
-		"10:20:00 upper/beds fallback [0]",
 		"10:35:00 lower/beds fallback [0 0]",
 		"10:35:00 lower/path fallback [0]",
 		"10:50:00 lower/beds rest [0 0]",
@@ -243,6 +243,9 @@ func TestFrostLimitOfTheWindow(t *testing.T) {
 	sum, _ := told(t, s, rows(t, lines...), replay.Options{})
 	if got := sum.Houses[1].FrostS; got != 3600 {
 		t.Errorf("%v s at the frost limit, want 3600", got)
+	}
+	if l := sum.Houses[1].Low; !l.Known || l.C != 2.5 {
+		t.Errorf("lowest air %+v, want 2.5, although it is over 0", l)
 	}
 }
 

@@ -253,6 +253,9 @@ func TestAChipUnpluggedAndPluggedBack(t *testing.T) {
 		if err := o.Out(gpio.Low); !errors.Is(err, device.ErrAbsent) {
 			t.Errorf("unplugged: %v; want ErrAbsent", err)
 		}
+		if c.held {
+			t.Error("unplugged: the line is still held")
+		}
 		if _, err := in.Level(); !errors.Is(err, device.ErrAbsent) {
 			t.Errorf("unplugged: %v; want ErrAbsent", err)
 		}

@@ -213,17 +213,18 @@ func TestBusFaults(t *testing.T) {
 	}{
 		{"the bus says that nobody is there", busError{none: true}, nil, nil, device.ErrAbsent, nil, ""},
 		{"the bus says that it is shorted", busError{short: true}, nil, nil, nil, device.ErrAbsent, "shorted to ground"},
+		{"the bus says neither, and a search finds the probe", busError{}, append(search, search...), []onewire.Address{soil}, nil, device.ErrAbsent, "on playback: status 255"},
 		{"a search finds an empty bus", plain, search, nil, device.ErrAbsent, nil, "finds 0 others"},
 		{"a search finds another probe only", plain, append(search, search...), []onewire.Address{other}, device.ErrAbsent, nil, "finds 1 others"},
 		{"a search finds the probe", plain, append(search, search...), []onewire.Address{soil}, nil, device.ErrAbsent, "status 255"},
-		{"the search fails too", plain, nil, nil, nil, device.ErrAbsent, "status 255"},
+		{"the search fails too", plain, search[:0], nil, nil, device.ErrAbsent, "status 255"},
 		{"a bus that hangs is not searched", context.DeadlineExceeded, nil, nil, nil, device.ErrAbsent, ""},
 		{"nor one that is busy", device.ErrBusy, nil, nil, nil, device.ErrAbsent, ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			bus := &faulty{onewiretest.Playback{Ops: tt.ops, Devices: tt.found, DontPanic: true}, tt.err}
-			d := open(t, &searcher{bus}, soilID, 0)
+			bus := &searcher{faulty: &faulty{onewiretest.Playback{Ops: tt.ops, Devices: tt.found, DontPanic: true}, tt.err}}
+			d := open(t, bus, soilID, 0)
 			_, err := d.Read(t.Context())
 			if !errors.Is(err, tt.err) || tt.want != nil && !errors.Is(err, tt.want) || tt.not != nil && errors.Is(err, tt.not) {
 				t.Errorf("got %v; want %v and %v, not %v", err, tt.err, tt.want, tt.not)
@@ -231,17 +232,21 @@ func TestBusFaults(t *testing.T) {
 			if !strings.Contains(err.Error(), tt.says) || !strings.Contains(err.Error(), soilID) {
 				t.Errorf("%q does not say %q and the id", err, tt.says)
 			}
-			if tt.ops == nil && bus.Count != 0 {
-				t.Error("the bus was searched")
+			if want := tt.ops != nil; (bus.searches == 1) != want {
+				t.Errorf("the bus was searched %d times; want it searched: %v", bus.searches, want)
 			}
 		})
 	}
 }
 
 // searcher lets the search of playback go through the faulty bus.
-type searcher struct{ *faulty }
+type searcher struct {
+	*faulty
+	searches int
+}
 
 func (b *searcher) Search(alarmOnly bool) ([]onewire.Address, error) {
+	b.searches++
 	if len(b.Devices) == 0 {
 		return nil, b.Tx([]byte{0xf0}, nil, onewire.WeakPullup)
 	}
@@ -291,6 +296,31 @@ func TestReadHonoursItsContext(t *testing.T) {
 	})
 }
 
+// closing is a bus that counts how often it is closed.
+type closing struct {
+	onewiretest.Playback
+	closed int
+}
+
+var errUnplayed = errors.New("unplayed")
+
+func (b *closing) Close() error { b.closed++; return errUnplayed }
+
+func TestCloseLetsTheBusGoOnce(t *testing.T) {
+	bus := &closing{}
+	d := open(t, bus, soilID, 0)
+	if err := d.Close(); !errors.Is(err, errUnplayed) || !strings.HasPrefix(err.Error(), "probe lower/soil at ") {
+		t.Errorf("got %v; want the bus's error and the name", err)
+	}
+	if err := d.Close(); err != nil || bus.closed != 1 {
+		t.Errorf("closed twice: %v, the bus %d times; want once", err, bus.closed)
+	}
+	// A bus that cannot be closed is somebody else's.
+	if err := open(t, struct{ onewire.Bus }{bus}, soilID, 0).Close(); err != nil || bus.closed != 1 {
+		t.Errorf("a bus without Close: %v, closed %d times", err, bus.closed)
+	}
+}
+
 // stuck is a bus that answers only once it is let go.
 type stuck struct {
 	onewiretest.Playback
@@ -324,7 +354,9 @@ func TestAHangingBusCostsOneCall(t *testing.T) {
 		}
 		close(bus.free)
 		synctest.Wait()
-		// A Read that came too late has met nobody.
+		if bus.calls != 1 {
+			t.Errorf("the call that came back too late made %d more", bus.calls-1)
+		}
 		if v, err := d.Read(t.Context()); v != 25.0625 || err != nil {
 			t.Errorf("once the bus answers: %g, %v; want 25.0625", v, err)
 		}

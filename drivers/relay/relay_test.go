@@ -22,6 +22,7 @@ type wired struct {
 	fail   error // of putting out
 	mute   error // of reading back
 	closed int
+	keep   error // of closing
 }
 
 func (w *wired) Out(l gpio.Level) error {
@@ -36,7 +37,7 @@ func (w *wired) Out(l gpio.Level) error {
 }
 
 func (w *wired) Level() (gpio.Level, error) { return w.Pin.Read(), w.mute }
-func (w *wired) Close() error               { w.closed++; return nil }
+func (w *wired) Close() error               { w.closed++; return w.keep }
 
 // periphs is a line as package periph has them, whose Read turns it into an input.
 type periphs struct {
@@ -130,6 +131,19 @@ func TestFaults(t *testing.T) {
 		}
 		if err := f.Close(); !errors.Is(err, gone) || w.closed != 1 {
 			t.Errorf("Close: %v, closed %d times; want the error, and the line let go", err, w.closed)
+		}
+	})
+	t.Run("a line that cannot be let go", func(t *testing.T) {
+		kept := errors.New("kept")
+		f, w := newFan(t)
+		w.keep = kept
+		if err := f.Close(); !errors.Is(err, kept) || !strings.HasPrefix(err.Error(), "fan east at GPIO17") {
+			t.Errorf("got %v; want the line's error and the fan's name", err)
+		}
+		f, w = newFan(t)
+		w.keep, w.fail = kept, gone
+		if err := f.Close(); !errors.Is(err, gone) {
+			t.Errorf("got %v; want first that the fan may be running", err)
 		}
 	})
 	t.Run("a line that cannot be read back", func(t *testing.T) {
