@@ -36,7 +36,8 @@ func (a amounts) point() scale {
 	if a.role.Temperature() {
 		return scale{
 			func(s string) (float64, error) { c, err := unit.ParseTemperature(s); return float64(c), err },
-			func(d unit.Display, v float64) string { return d.Setting(unit.Celsius(v)) }}
+			func(d unit.Display, v float64) string { return d.Setting(unit.Celsius(v)) },
+		}
 	}
 	return a.difference()
 }
@@ -47,7 +48,8 @@ func (a amounts) difference() scale {
 	case a.role.Temperature():
 		return scale{
 			func(s string) (float64, error) { k, err := unit.ParseDifference(s); return float64(k), err },
-			func(d unit.Display, v float64) string { return d.Difference(unit.Kelvin(v)) }}
+			func(d unit.Display, v float64) string { return d.Difference(unit.Kelvin(v)) },
+		}
 	case a.role == judge.Humidity:
 		return scale{signed(unit.ParseShare), unit.Display.Share}
 	case a.role == judge.FanPower:
@@ -65,7 +67,8 @@ func (a amounts) difference() scale {
 func in(name string) scale {
 	return scale{
 		func(s string) (float64, error) { return unit.ParseIn(s, name) },
-		func(_ unit.Display, v float64) string { return plainNumber(v) + " " + name }}
+		func(_ unit.Display, v float64) string { return plainNumber(v) + " " + name },
+	}
 }
 
 // signed lets a correction be negative, where the quantity itself cannot.

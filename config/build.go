@@ -143,8 +143,10 @@ func (b *builder) environment(environ []string) []string {
 		case key != "":
 			known = append(known, name)
 		case strings.HasPrefix(name, envPrefix):
-			b.warnings = append(b.warnings, Fault{File: "environment", Key: name, What: "this variable changes nothing",
-				Remedy: "only " + envPrefix + "STATE_DIR and " + envPrefix + "LISTEN do; write the rest in the file"})
+			b.warnings = append(b.warnings, Fault{
+				File: "environment", Key: name, What: "this variable changes nothing",
+				Remedy: "only " + envPrefix + "STATE_DIR and " + envPrefix + "LISTEN do; write the rest in the file",
+			})
 		}
 	}
 	return known

@@ -219,8 +219,16 @@ func TestDevicesSideBySide(t *testing.T) {
 
 func TestNearest(t *testing.T) {
 	for _, c := range []struct{ word, want string }{
-		{"margn", "margin"}, {"magrin", "margin"}, {"Margin", "margin"}, {"margin_bnd", "margin_band"},
-		{"gaim", "gain"}, {"cpa", "cap"}, {"cxx", ""}, {"crop", ""}, {"", ""}, {strings.Repeat("margin", 20), ""},
+		{"margn", "margin"},
+		{"magrin", "margin"},
+		{"Margin", "margin"},
+		{"margin_bnd", "margin_band"},
+		{"gaim", "gain"},
+		{"cpa", "cap"},
+		{"cxx", ""},
+		{"crop", ""},
+		{"", ""},
+		{strings.Repeat("margin", 20), ""},
 	} {
 		if got := nearest(c.word, []string{"cap", "gain", "margin", "margin_band"}); got != c.want {
 			t.Errorf("%q is near %q, want %q", c.word, got, c.want)

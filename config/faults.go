@@ -2,6 +2,7 @@ package config
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -69,7 +70,7 @@ func (fs Faults) tidy() Faults {
 
 // parts takes an error apart into what is wrong and what would be right.
 func parts(err error) (what, remedy string) {
-	if e, ok := err.(*unit.Error); ok {
+	if e := (*unit.Error)(nil); errors.As(err, &e) {
 		return e.What, e.Remedy
 	}
 	what, remedy, _ = strings.Cut(err.Error(), "; ")

@@ -10,7 +10,8 @@ import (
 
 // measure reads the text of one quantity within a range. show renders a value for the remedy.
 func (b *builder) measure(table, key string, q quantity, low, high float64,
-	parse func(string) (float64, error), show func(float64) string) option[float64] {
+	parse func(string) (float64, error), show func(float64) string,
+) option[float64] {
 	if !q.Set {
 		return option[float64]{}
 	}
@@ -45,7 +46,8 @@ func (b *builder) kelvin(table, key string, d Difference, low, high unit.Kelvin)
 			err = &unit.Error{
 				What: quote(strings.TrimSpace(s)) + " looks like a temperature",
 				Remedy: fmt.Sprintf("%s is a difference between two temperatures, write %s to %s", key,
-					b.display.Difference(low), b.display.Difference(high))}
+					b.display.Difference(low), b.display.Difference(high)),
+			}
 		}
 		return float64(k), err
 	}

@@ -47,35 +47,58 @@ func TestWindowPolicies(t *testing.T) {
 		window string
 		check  func(p, of decide.Policy) bool
 	}{
-		{"a window that states nothing is its house", nil, "",
-			func(p, of decide.Policy) bool { return cmp.Equal(p, of) }},
-		{"a stated setpoint moves what hangs on it", nil, `setpoint = "8 °C"`,
+		{
+			"a window that states nothing is its house", nil, "",
+			func(p, of decide.Policy) bool { return cmp.Equal(p, of) },
+		},
+		{
+			"a stated setpoint moves what hangs on it", nil, `setpoint = "8 °C"`,
 			func(p, of decide.Policy) bool {
 				return p.Setpoint == 8 && p.ChargeFloor == 11 && p.DryFloor == 10 && p.Frost == of.Frost
-			}},
-		{"another crop has its own limits, not those stated for the house's",
-			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\nfrost = \"2 °C\"\nsetpoint = \"6 °C\""}, `crop = "kale"`,
+			},
+		},
+		{
+			"another crop has its own limits, not those stated for the house's",
+			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\nfrost = \"2 °C\"\nsetpoint = \"6 °C\""},
+			`crop = "kale"`,
 			func(p, of decide.Policy) bool {
 				return of.Frost == 2 && of.Setpoint == 6 && math.Abs(float64(p.Frost)+0.7) < 1e-9 && math.Abs(float64(p.Setpoint)-2.3) < 1e-9
-			}},
-		{"the same crop keeps what is stated for the house",
-			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\nfrost = \"2 °C\""}, `crop = "lettuce"`,
-			func(p, of decide.Policy) bool { return p.Frost == 2 }},
-		{"a crop hurt by chill is kept over it (safety_and_crops-S022)", nil, `crop = "tomato"`,
-			func(p, of decide.Policy) bool { return p.Frost == 1.5 && p.Setpoint == 10 }},
-		{"no crop, nothing to save", nil, `crop = "none"`,
-			func(p, of decide.Policy) bool { return !p.Crop && of.Crop }},
-		{"a store's key is asked of every store", nil, "margin = \"6 K\"\nsoil_cap = \"24 °C\"",
+			},
+		},
+		{
+			"the same crop keeps what is stated for the house",
+			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\nfrost = \"2 °C\""},
+			`crop = "lettuce"`,
+			func(p, of decide.Policy) bool { return p.Frost == 2 },
+		},
+		{
+			"a crop hurt by chill is kept over it (safety_and_crops-S022)", nil, `crop = "tomato"`,
+			func(p, of decide.Policy) bool { return p.Frost == 1.5 && p.Setpoint == 10 },
+		},
+		{
+			"no crop, nothing to save", nil, `crop = "none"`,
+			func(p, of decide.Policy) bool { return !p.Crop && of.Crop },
+		},
+		{
+			"a store's key is asked of every store", nil, "margin = \"6 K\"\nsoil_cap = \"24 °C\"",
 			func(p, of decide.Policy) bool {
 				return p.Stores[0].Margin == 6 && p.Stores[0].SoilCap == 24 && p.Stores[0].Gain == 3 && of.Stores[0].Margin == 4.5
-			}},
-		{"allow = [] allows nothing", nil, `allow = []`,
-			func(p, of decide.Policy) bool { return p.Allow == decide.Allow{} }},
-		{"two words allow two things", nil, `allow = ["discharge", "dry"]`,
-			func(p, of decide.Policy) bool { return p.Allow == decide.Allow{Discharge: true, Dry: true} }},
-		{"what the house states holds in the window",
-			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\ncharge_floor = \"9 °C\"\nhumidity_limit = \"88 %\""}, `setpoint = "5 °C"`,
-			func(p, of decide.Policy) bool { return p.ChargeFloor == 9 && p.HumidityLimit == 0.88 }},
+			},
+		},
+		{
+			"allow = [] allows nothing", nil, `allow = []`,
+			func(p, of decide.Policy) bool { return p.Allow == decide.Allow{} },
+		},
+		{
+			"two words allow two things", nil, `allow = ["discharge", "dry"]`,
+			func(p, of decide.Policy) bool { return p.Allow == decide.Allow{Discharge: true, Dry: true} },
+		},
+		{
+			"what the house states holds in the window",
+			[]string{`crop = "lettuce"`, "crop = \"lettuce\"\ncharge_floor = \"9 °C\"\nhumidity_limit = \"88 %\""},
+			`setpoint = "5 °C"`,
+			func(p, of decide.Policy) bool { return p.ChargeFloor == 9 && p.HumidityLimit == 0.88 },
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := parse(t, append(c.oldnew, last, last+window+c.window)...)

@@ -82,10 +82,10 @@ func quantity(r judge.Role) (model.Quantity, bool) {
 // What a settings file does not say of a house: common practice, no source.
 const (
 	groundC      unit.Celsius = 11    // the ground around a store
-	airJKm2                   = 40e3  // air, crop and top of the soil of a square metre, J/K
-	leakDays                  = 20    // in which a store left alone loses most of what it has over the ground
-	storeJKm2                 = 1.1e6 // of a store whose pipes are not stated: half a metre of damp loam
-	transmission              = 0.6   // greenhouse-S018: double film with frame and dirt
+	airJKm2      float64      = 40e3  // air, crop and top of the soil of a square metre, J/K
+	leakDays     float64      = 20    // in which a store left alone loses most of what it has over the ground
+	storeJKm2    float64      = 1.1e6 // of a store whose pipes are not stated: half a metre of damp loam
+	transmission float64      = 0.6   // greenhouse-S018: double film with frame and dirt
 )
 
 func simParams(h *config.House) sim.Params {

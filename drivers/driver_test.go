@@ -65,14 +65,30 @@ func TestOpenRefuses(t *testing.T) {
 		fan  bool
 		want string
 	}{
-		{"a probe of a kind without driver", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"}, false,
-			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file, model`},
-		{"a fan of an unknown kind", Stanza{Name: "lower/beds/east", Driver: "abacus"}, true,
-			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file, model, relay`},
-		{"a file probe without a path", Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "file"}, false,
-			`farm.toml:7: probe lower/soil: no path; give the file to read`},
-		{"a file fan where no file may be made", Stanza{Where: "farm.toml:9", Name: "east", Driver: "file", Path: "/sys/no-such-fan"}, true,
-			`farm.toml:9: fan east at /sys/no-such-fan: the device is not there: no such file or directory`},
+		{
+			"a probe of a kind without driver",
+			Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"},
+			false,
+			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file, model`,
+		},
+		{
+			"a fan of an unknown kind",
+			Stanza{Name: "lower/beds/east", Driver: "abacus"},
+			true,
+			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file, model, relay`,
+		},
+		{
+			"a file probe without a path",
+			Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "file"},
+			false,
+			`farm.toml:7: probe lower/soil: no path; give the file to read`,
+		},
+		{
+			"a file fan where no file may be made",
+			Stanza{Where: "farm.toml:9", Name: "east", Driver: "file", Path: "/sys/no-such-fan"},
+			true,
+			`farm.toml:9: fan east at /sys/no-such-fan: the device is not there: no such file or directory`,
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -151,16 +151,36 @@ func TestBoardRefuses(t *testing.T) {
 		is   error
 		want string
 	}{
-		{"a relay", Stanza{Where: "farm.toml:4", Name: "east", Driver: "relay", Pin: "GPIO17", Levels: []float64{1}}, true, ErrAbsent,
-			`farm.toml:4: fan east: the device is not there: no GPIO line named "GPIO17"; this machine has no gpiochip`},
-		{"a relay with speeds", Stanza{Name: "east", Driver: "relay", Pin: "GPIO17", Levels: []float64{0.5, 1}}, true, nil,
-			"fan east: a relay has no levels [0.5 1]; it is off or at full speed"},
-		{"a contact", Stanza{Name: "smoke", Driver: "contact", Pin: "gpiochip0:4"}, false, ErrAbsent,
-			"probe smoke: gpiochip0: the device is not there: no such file or directory"},
-		{"a thermometer", Stanza{Name: "soil", Driver: "ds18b20", ID: "28-0000075a1c01"}, false, ErrAbsent,
-			"probe soil: the device is not there: no 1-Wire bus; switch it on in the board's device tree (overlay w1-gpio) or plug its adapter in, and start again"},
-		{"a thermometer without an id", Stanza{Name: "soil", Driver: "ds18b20"}, false, nil,
-			`probe soil: "" is not a 1-Wire id; it is written like 28-0000075a1c01, as /sys/bus/w1/devices shows it`},
+		{
+			"a relay",
+			Stanza{Where: "farm.toml:4", Name: "east", Driver: "relay", Pin: "GPIO17", Levels: []float64{1}},
+			true, ErrAbsent,
+			`farm.toml:4: fan east: the device is not there: no GPIO line named "GPIO17"; this machine has no gpiochip`,
+		},
+		{
+			"a relay with speeds",
+			Stanza{Name: "east", Driver: "relay", Pin: "GPIO17", Levels: []float64{0.5, 1}},
+			true, nil,
+			"fan east: a relay has no levels [0.5 1]; it is off or at full speed",
+		},
+		{
+			"a contact",
+			Stanza{Name: "smoke", Driver: "contact", Pin: "gpiochip0:4"},
+			false, ErrAbsent,
+			"probe smoke: gpiochip0: the device is not there: no such file or directory",
+		},
+		{
+			"a thermometer",
+			Stanza{Name: "soil", Driver: "ds18b20", ID: "28-0000075a1c01"},
+			false, ErrAbsent,
+			"probe soil: the device is not there: no 1-Wire bus; switch it on in the board's device tree (overlay w1-gpio) or plug its adapter in, and start again",
+		},
+		{
+			"a thermometer without an id",
+			Stanza{Name: "soil", Driver: "ds18b20"},
+			false, nil,
+			`probe soil: "" is not a 1-Wire id; it is written like 28-0000075a1c01, as /sys/bus/w1/devices shows it`,
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -29,7 +29,7 @@ func (c *checkCommand) Run(w *world) error {
 // load reads a settings file; its faults are an answer, a file that cannot be read is not.
 func load(w *world, path string) (*config.Settings, error) {
 	s, err := config.Load(path, w.environ)
-	if faults := (config.Faults)(nil); errors.As(err, &faults) {
+	if faults := config.Faults(nil); errors.As(err, &faults) {
 		return nil, answerNo{faults}
 	}
 	return s, err

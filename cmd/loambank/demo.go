@@ -63,8 +63,10 @@ func (c *demoCommand) Run(w *world) error {
 	defer stop()
 	stopped := make(chan error, 1)
 	go func() { stopped <- farm.Run(ctx) }()
-	show := &demoView{w: w, s: s, farm: farm, last: first.Add(time.Duration(c.Days * 24 * float64(time.Hour))),
-		metrics: "http://" + listener.Addr().String() + "/metrics"}
+	show := &demoView{
+		w: w, s: s, farm: farm, last: first.Add(time.Duration(c.Days * 24 * float64(time.Hour))),
+		metrics: "http://" + listener.Addr().String() + "/metrics",
+	}
 	show.run(ctx, clock)
 	stop()
 	return errors.Join(<-stopped, server.Close())

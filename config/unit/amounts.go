@@ -13,18 +13,30 @@ const (
 
 var (
 	powers = family{"an electric power", `"600 W", "1.2 kW" or "0.5 hp"`, []factor{
-		{"W", 1}, {"kW", 1000}, {"hp", hpW}}, 0, 1e6}
+		{"W", 1}, {"kW", 1000}, {"hp", hpW},
+	}, 0, 1e6}
 	heatRates = family{"a heat rate", `"60 kBtu/h" or "17 kW"`, []factor{
-		{"W", 1}, {"kW", 1000}, {"Btu/h", btuW}, {"kBtu/h", 1000 * btuW}, {"BTU/h", btuW}, {"kBTU/h", 1000 * btuW}}, 0, 1e7}
+		{"W", 1}, {"kW", 1000}, {"Btu/h", btuW}, {"kBtu/h", 1000 * btuW}, {"BTU/h", btuW}, {"kBTU/h", 1000 * btuW},
+	}, 0, 1e7}
 	flows = family{"an air flow", `"800 cfm", "1400 m3/h" or "220 L/s"`, []factor{
-		{"cfm", cfmM3s}, {"CFM", cfmM3s}, {"m3/h", 1.0 / 3600}, {"m³/h", 1.0 / 3600},
-		{"m3/s", 1}, {"m³/s", 1}, {"L/s", 0.001}, {"l/s", 0.001}}, 0, 1000}
+		{"cfm", cfmM3s},
+		{"CFM", cfmM3s},
+		{"m3/h", 1.0 / 3600},
+		{"m³/h", 1.0 / 3600},
+		{"m3/s", 1},
+		{"m³/s", 1},
+		{"L/s", 0.001},
+		{"l/s", 0.001},
+	}, 0, 1000}
 	lengths = family{"a length", `"18 in", "30 ft" or "0.45 m"`, []factor{
-		{"m", 1}, {"cm", 0.01}, {"mm", 0.001}, {"ft", footM}, {"in", inchM}}, -1000, 10000}
+		{"m", 1}, {"cm", 0.01}, {"mm", 0.001}, {"ft", footM}, {"in", inchM},
+	}, -1000, 10000}
 	areas = family{"an area", `"2900 ft2" or "270 m2"`, []factor{
-		{"m2", 1}, {"m²", 1}, {"ft2", squareF}, {"ft²", squareF}, {"sq ft", squareF}}, 0, 1e6}
+		{"m2", 1}, {"m²", 1}, {"ft2", squareF}, {"ft²", squareF}, {"sq ft", squareF},
+	}, 0, 1e6}
 	conductances = family{"a heat loss", `"350 W/K" or "660 Btu/h/°F"`, []factor{
-		{"W/K", 1}, {"W/°C", 1}, {"Btu/h/°F", btuFWK}, {"Btu/h/F", btuFWK}, {"BTU/h/°F", btuFWK}}, 0, 1e6}
+		{"W/K", 1}, {"W/°C", 1}, {"Btu/h/°F", btuFWK}, {"Btu/h/F", btuFWK}, {"BTU/h/°F", btuFWK},
+	}, 0, 1e6}
 	shares = family{"a share", `a share such as "80 %"`, []factor{{"%", 0.01}}, 0, 10}
 )
 

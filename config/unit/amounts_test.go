@@ -121,8 +121,13 @@ func TestPriceKnowsItsCurrency(t *testing.T) {
 		currency, code string
 		want           bool
 	}{
-		{"$", "USD", true}, {"$", "CAD", true}, {"USD", "USD", true}, {"$", "EUR", false},
-		{"€", "EUR", true}, {"CHF", "CHF", true}, {"USD", "CAD", false},
+		{"$", "USD", true},
+		{"$", "CAD", true},
+		{"USD", "USD", true},
+		{"$", "EUR", false},
+		{"€", "EUR", true},
+		{"CHF", "CHF", true},
+		{"USD", "CAD", false},
 	} {
 		if got := (Price{1, c.currency, "kWh"}).Of(c.code); got != c.want {
 			t.Errorf("%s of %s: %v", c.currency, c.code, got)

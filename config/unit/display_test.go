@@ -65,12 +65,18 @@ func TestRenderedReadsBack(t *testing.T) {
 		abs, rel  float64
 	}
 	for _, q := range []quantity{
-		{"temperature", -60, 120, func(d Display, v float64) string { return d.Temperature(Celsius(v)) },
-			func(s string) (float64, error) { c, err := ParseTemperature(s); return float64(c), err }, 0.28, 0},
-		{"setting", -60, 120, func(d Display, v float64) string { return d.Setting(Celsius(v)) },
-			func(s string) (float64, error) { c, err := ParseTemperature(s); return float64(c), err }, 0.051, 0},
-		{"difference", -60, 60, func(d Display, v float64) string { return d.Difference(Kelvin(v)) },
-			func(s string) (float64, error) { c, err := ParseDifference(s); return float64(c), err }, 0.051, 0},
+		{
+			"temperature", -60, 120, func(d Display, v float64) string { return d.Temperature(Celsius(v)) },
+			func(s string) (float64, error) { c, err := ParseTemperature(s); return float64(c), err }, 0.28, 0,
+		},
+		{
+			"setting", -60, 120, func(d Display, v float64) string { return d.Setting(Celsius(v)) },
+			func(s string) (float64, error) { c, err := ParseTemperature(s); return float64(c), err }, 0.051, 0,
+		},
+		{
+			"difference", -60, 60, func(d Display, v float64) string { return d.Difference(Kelvin(v)) },
+			func(s string) (float64, error) { c, err := ParseDifference(s); return float64(c), err }, 0.051, 0,
+		},
 		{"power", 0, 1e5, Display.Power, ParsePower, 0.51, 0.006},
 		{"heat rate", 0, 5e6, Display.HeatRate, ParseHeatRate, 51, 0},
 		{"flow", 0, 50, Display.Flow, ParseFlow, 0.0003, 0},

@@ -114,8 +114,10 @@ func TestFahrenheitAndCelsiusDecideAlike(t *testing.T) {
 		p.Setpoint, p.SetpointBand, p.Frost, p.FrostBand = read("50 °F"), diff("9 °F"), read("32 °F"), diff("9 °F")
 		p.FrostGain, p.ChargeFloor, p.DryGain, p.DryFloor = diff("9 °F"), read("59 °F"), diff("9 °F"), read("59 °F")
 		for i := range p.Stores {
-			p.Stores[i] = decide.StorePolicy{Margin: diff("18 °F"), MarginBand: diff("9 °F"), Gain: diff("18 °F"),
-				GainBand: diff("9 °F"), SoilCap: read("86 °F"), SoilFloor: read("41 °F")}
+			p.Stores[i] = decide.StorePolicy{
+				Margin: diff("18 °F"), MarginBand: diff("9 °F"), Gain: diff("18 °F"),
+				GainBand: diff("9 °F"), SoilCap: read("86 °F"), SoilFloor: read("41 °F"),
+			}
 		}
 		s.Heater.Setpoint, s.Heater.Band = read("41 °F"), diff("9 °F")
 	})
@@ -124,8 +126,10 @@ func TestFahrenheitAndCelsiusDecideAlike(t *testing.T) {
 		p.Setpoint, p.SetpointBand, p.Frost, p.FrostBand = read("10 °C"), diff("5 °C"), read("0 °C"), diff("5 °C")
 		p.FrostGain, p.ChargeFloor, p.DryGain, p.DryFloor = diff("5 °C"), read("15 °C"), diff("5 °C"), read("15 °C")
 		for i := range p.Stores {
-			p.Stores[i] = decide.StorePolicy{Margin: diff("10 °C"), MarginBand: diff("5 °C"), Gain: diff("10 °C"),
-				GainBand: diff("5 °C"), SoilCap: read("30 °C"), SoilFloor: read("5 °C")}
+			p.Stores[i] = decide.StorePolicy{
+				Margin: diff("10 °C"), MarginBand: diff("5 °C"), Gain: diff("10 °C"),
+				GainBand: diff("5 °C"), SoilCap: read("30 °C"), SoilFloor: read("5 °C"),
+			}
 		}
 		s.Heater.Setpoint, s.Heater.Band = read("5 °C"), diff("5 °C")
 	})

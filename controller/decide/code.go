@@ -36,6 +36,7 @@ const (
 	FallbackDay    // off by day
 	FallbackMonths // off outside the cold months
 	FallbackSoil   // off: Have: soil, °C; Need: frost limit + gain, °C
+	FallbackBlind  // off: the soil has not been read for too long either, or never
 	FallbackNever  // the stated duty is off
 	AirGrace       // air lost, grace time not over: Have: s lost; Need: grace, s
 
@@ -88,7 +89,7 @@ var codeNames = [codes]string{
 	"hold-smoke", "hold-water",
 	"hand-run", "hand-off", "hand-switch",
 	"frost-protect",
-	"fallback-night", "fallback-day", "fallback-months", "fallback-soil", "fallback-never", "air-grace",
+	"fallback-night", "fallback-day", "fallback-months", "fallback-soil", "fallback-blind", "fallback-never", "air-grace",
 	"action-due", "action-top-up",
 	"discharge-pays", "discharge-ratio", "discharge-protect", "charge-pays", "charge-ratio",
 	"dry-damp", "minimum-run",

@@ -34,8 +34,11 @@ func TestFallback(t *testing.T) {
 		{name: "running, half the gain is enough", doing: decide.Fallback, before: lost, now: n, soil: 2, with: noAir, state: decide.Fallback, code: decide.FallbackNight, have: 2, need: 2},
 		{name: "running, less than half is not", doing: decide.Fallback, before: lost, now: n, soil: 1.999, with: noAir, state: decide.Fallback, code: decide.FallbackSoil, have: 1.999, need: 2},
 		{name: "running otherwise gives no band", doing: decide.Discharge, before: lost, now: n, soil: 2.499, with: noAir, state: decide.Fallback, code: decide.FallbackSoil, have: 2.499, need: 2.5},
-		{name: "unread soil is carried on", before: lost, now: n, soil: 12, with: inputs(noAir, badSoil), state: decide.Fallback, code: decide.FallbackNight, have: 12, need: 2.5},
-		{name: "soil never read is not warm", before: lost, now: n, with: inputs(noAir, noSoil), state: decide.Fallback, code: decide.FallbackSoil, have: 0, need: 2.5},
+		{name: "unread soil is carried on", before: lost, now: n, soil: 12, with: inputs(noAir, func(in *decide.Inputs) {
+			in.Stores[0].Soil.Quality, in.Stores[0].Soil.Uncertain = judge.Doubtful, 1
+		}), state: decide.Fallback, code: decide.FallbackNight, have: 12, need: 2.5},
+		{name: "soil carried for too long is not known", before: lost, now: n, soil: 12, with: inputs(noAir, badSoil), state: decide.Fallback, code: decide.FallbackBlind, have: 12, need: 2.5},
+		{name: "soil never read is not known", before: lost, now: n, with: inputs(noAir, noSoil), state: decide.Fallback, code: decide.FallbackBlind, have: 0, need: 2.5},
 		{name: "soil that is no number is not warm", before: lost, now: n, soil: unit.Celsius(nan()), with: noAir, change: off, state: decide.Fallback, code: decide.FallbackNever, have: nan(), need: 2.5},
 		{name: "a duty that is off stays off", before: lost, now: n, soil: 12, with: noAir, change: off, state: decide.Fallback, code: decide.FallbackNever, have: 12, need: 2.5},
 		{name: "no crop, no duty", before: lost, now: n, soil: 12, with: noAir, change: noCrop, state: decide.Fallback, code: decide.FallbackNever, have: 12, need: 2.5},
@@ -100,8 +103,10 @@ func TestFallbackRunsFromSunsetToSunrise(t *testing.T) {
 		at   string
 		want decide.Code
 	}{
-		{"2026-01-20T16:57:00", decide.FallbackDay}, {"2026-01-20T17:07:00", decide.FallbackNight},
-		{"2026-01-21T00:01:00", decide.FallbackNight}, {"2026-01-21T07:21:00", decide.FallbackNight},
+		{"2026-01-20T16:57:00", decide.FallbackDay},
+		{"2026-01-20T17:07:00", decide.FallbackNight},
+		{"2026-01-21T00:01:00", decide.FallbackNight},
+		{"2026-01-21T07:21:00", decide.FallbackNight},
 		{"2026-01-21T07:31:00", decide.FallbackDay},
 	} {
 		y := begin(t, farm(t, one), local(t, c.at))

@@ -130,7 +130,8 @@ func (t *tick) frost(i int, w *wish) bool {
 	return true
 }
 
-// fallback is the stated duty once the air is lost for longer than the grace time.
+// fallback is the stated duty once the air is lost for longer than the grace time. Soil that was
+// carried for too long is no reason to run blind.
 func (t *tick) fallback(i int, w *wish) bool {
 	if t.airKnown || t.st.AirLostS <= t.s.GraceS {
 		return false
@@ -140,7 +141,8 @@ func (t *tick) fallback(i int, w *wish) bool {
 		gain /= 2
 	}
 	w.state = Fallback
-	soil, warm := t.in.Stores[i].Soil, t.p.Frost.Add(gain)
+	soil, usable := t.soilOf(i)
+	warm := t.p.Frost.Add(gain)
 	code := FallbackNight
 	switch {
 	case t.s.Fallback == DutyOff || !t.p.Crop:
@@ -149,7 +151,9 @@ func (t *tick) fallback(i int, w *wish) bool {
 		code = FallbackMonths
 	case !t.st.Slot.Night:
 		code = FallbackDay
-	case !soil.Known || !(soil.C >= warm):
+	case !usable:
+		code = FallbackBlind
+	case soil.C < warm:
 		code = FallbackSoil
 	default:
 		w.run, w.free = true, true
@@ -280,7 +284,10 @@ func (t *tick) breath(on bool) unit.Celsius {
 	return air
 }
 
-// earns chooses the speed of a wish and compares what it earns with what it costs.
+// earns chooses the speed of a wish and compares what it earns with what it costs. Asking the one
+// speed is enough: heat grows more slowly than the flow and cost with its cube, so that where the
+// speed that leaves most over does not pay, no slower one does (for speeds down to a sixth of each
+// other at a band of 1.2).
 func (t *tick) earns(i int, w *wish, as Activity, soil unit.Celsius, on bool) (have, cost float64, paid bool) {
 	air := t.breath(on)
 	w.stage = t.speed(i, w, as, air, soil)

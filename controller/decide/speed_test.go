@@ -233,3 +233,45 @@ func TestSpeedIsKeptForFiveMinutes(t *testing.T) {
 		t.Errorf("stage %d after five minutes", d.Stages[0])
 	}
 }
+
+// Only the speed that leaves most over is asked whether it pays, and yet fans start exactly where
+// any speed at all pays, reckoned by hand.
+func TestAnySpeedThatPaysIsTaken(t *testing.T) {
+	base := farm(t, one)
+	at := noon(t)
+	started, refused := 0, 0
+	rapid.Check(t, func(rt *rapid.T) {
+		s := base
+		s.Stores = []decide.Store{variable(rt)}
+		s.Tariff.ElectricityPerKWh = rapid.Float64Range(0.01, 3).Draw(rt, "electricity")
+		air := unit.Celsius(rapid.Float64Range(17, 35).Draw(rt, "air"))
+		const soil, worth = 12, 0.04
+		levels := 0
+		for _, fan := range s.Stores[0].Fans {
+			levels = max(levels, len(fan.Levels))
+		}
+		pays := 0
+		for level := 1; level <= levels; level++ {
+			left, cost := byHand(&s, &s.Stores[0], level, air, soil, worth)
+			if r := (left + cost) / cost; math.Abs(r-s.WorthBand) < 2*little {
+				rt.Skip("too close to the band for figures reckoned by hand")
+			} else if r > s.WorthBand {
+				pays = level
+			}
+		}
+		var st decide.State
+		rested(&st)
+		d, _ := decide.Step(s, st, seen(air, soil), at)
+		if got := d.Stores[0].State == decide.Charge || d.Stores[0].Waiting.Code != decide.NoReason; got != (pays > 0) {
+			rt.Fatalf("charging is %v, the fastest speed that pays is %d of %d: %+v", got, pays, levels, d.Stores[0].Reason)
+		}
+		if pays == 0 {
+			refused++
+		} else {
+			started++
+		}
+	})
+	if started == 0 || refused == 0 {
+		t.Errorf("%d starts and %d refusals: both must be met", started, refused)
+	}
+}

@@ -17,8 +17,10 @@ func TestAllSoilProbesLostOnAFrostyNight(t *testing.T) {
 	// Carried on, less and less certain; then bad after 48 h.
 	lost := func(air unit.Celsius, hours float64) decide.Inputs {
 		in := seen(air, 12)
-		in.Stores[0].Soil = judge.Carried{C: 12, Known: true, Quality: judge.Doubtful,
-			Uncertain: unit.Kelvin(0.02 * hours), LostS: hours * 3600}
+		in.Stores[0].Soil = judge.Carried{
+			C: 12, Known: true, Quality: judge.Doubtful,
+			Uncertain: unit.Kelvin(0.02 * hours), LostS: hours * 3600,
+		}
 		if hours > 48 {
 			in.Stores[0].Soil.Quality = judge.Bad
 		}

@@ -17,10 +17,14 @@ func TestHandler(t *testing.T) {
 		kind               string
 		has                []string
 	}{
-		{"the metrics", http.MethodGet, "/metrics", 200, "text/plain",
-			[]string{"# TYPE loambank_fan_starts_total counter\n", `loambank_fan_starts_total{fan="east",house="lower",store="beds"} 37` + "\n"}},
-		{"what the houses do, at their own time", http.MethodGet, "/", 200, "text/plain; charset=utf-8",
-			[]string{"lower, 2026-01-21 05:00:00 EST\nCrop safe: lowest 37 °F at 04:40. Nothing to do.\n\n", "upper, 2026-01-21 05:00:00 EST\nCROP NOT WATCHED", "Metrics: /metrics\n"}},
+		{
+			"the metrics", http.MethodGet, "/metrics", 200, "text/plain",
+			[]string{"# TYPE loambank_fan_starts_total counter\n", `loambank_fan_starts_total{fan="east",house="lower",store="beds"} 37` + "\n"},
+		},
+		{
+			"what the houses do, at their own time", http.MethodGet, "/", 200, "text/plain; charset=utf-8",
+			[]string{"lower, 2026-01-21 05:00:00 EST\nCrop safe: lowest 37 °F at 04:40. Nothing to do.\n\n", "upper, 2026-01-21 05:00:00 EST\nCROP NOT WATCHED", "Metrics: /metrics\n"},
+		},
 		{"only the head of it", http.MethodHead, "/", 200, "text/plain; charset=utf-8", nil},
 		{"nothing else is there", http.MethodGet, "/config", 404, "", nil},
 		{"nor below the metrics", http.MethodGet, "/metrics/lower", 404, "", nil},

@@ -20,9 +20,14 @@ type House struct {
 type State struct {
 	Probes []judge.State // in the order of Settings.Probes
 	Soil   [decide.MaxStores]judge.Carry
+	Root   [decide.MaxStores]Root
 	Decide decide.State
 	Last   decide.Decision // in force since the last tick
 }
+
+// Root is the last that was read of a store's root soil, so that a probe that is lost does not
+// lift the cap or the floor it stood for.
+type Root struct{ Hottest, Coldest judge.Carry }
 
 // Seen is what one tick is given: everything that a later replay needs.
 type Seen struct {
@@ -70,8 +75,7 @@ func (h *House) Tick(seen Seen, now time.Time) (r Result) {
 		if i < len(seen.Raw) {
 			raw = seen.Raw[i]
 		}
-		h.verdicts[i], h.state.Probes[i] =
-			judge.Probe(h.s.Probes[i].Judge, h.state.Probes[i], raw, seen.StepS)
+		h.verdicts[i], h.state.Probes[i] = judge.Probe(h.s.Probes[i].Judge, h.state.Probes[i], raw, seen.StepS)
 	}
 	r.Verdicts, r.Inputs = h.verdicts, h.inputs(&seen)
 	r.Decision, h.state.Decide = decide.Step(h.s.Decide, h.state.Decide, r.Inputs, now)

@@ -44,7 +44,7 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 	in := decide.Inputs{
 		StepS: seen.StepS, Believed: seen.Believed, Grant: seen.Grant, ClearFault: seen.ClearFault,
 	}
-	var soil [decide.MaxStores]judge.Verdict
+	var soil [decide.MaxStores]soilVerdicts
 	for i := range h.s.Decide.Stores {
 		in.Stores[i].Order = seen.Orders[i]
 	}
@@ -100,16 +100,15 @@ func (h *House) ofHouse(in *decide.Inputs, g *group) {
 	}
 }
 
-func (h *House) ofStore(in *decide.StoreInputs, soil *judge.Verdict, g *group) {
+func (h *House) ofStore(in *decide.StoreInputs, soil *soilVerdicts, g *group) {
 	switch g.role {
 	case judge.Soil:
 		switch g.place {
 		case judge.Between:
-			*soil = h.vote(g)
+			soil.between = h.vote(g)
 		case judge.Root:
-			low, _ := judge.Lowest(g.votes)
-			high, _ := judge.Highest(g.votes)
-			in.RootMin, in.RootMax = temperature(low), temperature(high)
+			soil.coldest, _ = judge.Lowest(g.votes)
+			soil.hottest, _ = judge.Highest(g.votes)
 		}
 	case judge.PipeWater:
 		in.PipeWater = max(in.PipeWater, contact(g.votes))
@@ -180,12 +179,23 @@ func settleAir(in *decide.Inputs) {
 	}
 }
 
-// carry passes the soil on, or carries it where its probes are lost: moved by what the fans were
-// expected to put into it since the last tick.
-func (h *House) carry(in *decide.Inputs, soil *[decide.MaxStores]judge.Verdict, stepS float64) {
+// soilVerdicts is what the probes of a store's soil say.
+type soilVerdicts struct{ between, hottest, coldest judge.Verdict }
+
+// carry passes the soil on, or carries it where its probes are lost: between the pipes moved by
+// what the fans were expected to put into it since the last tick, at the roots kept on its worse
+// side, so that neither cap nor floor is lifted by a probe that is pulled out.
+func (h *House) carry(in *decide.Inputs, soil *[decide.MaxStores]soilVerdicts, stepS float64) {
 	for i := range h.s.Decide.Stores {
-		heatJ := h.state.Last.Stores[i].HeatW * stepS
-		in.Stores[i].Soil, h.state.Soil[i] =
-			judge.CarrySoil(h.state.Soil[i], soil[i], heatJ, h.s.CapacityJK[i], stepS)
+		to, root, heatJ := &in.Stores[i], &h.state.Root[i], h.state.Last.Stores[i].HeatW*stepS
+		to.Soil, h.state.Soil[i] = judge.CarrySoil(h.state.Soil[i], soil[i].between, heatJ, h.s.CapacityJK[i], stepS)
+		to.RootMax, root.Hottest = held(root.Hottest, soil[i].hottest, 1, stepS)
+		to.RootMin, root.Coldest = held(root.Coldest, soil[i].coldest, -1, stepS)
 	}
+}
+
+// held is a root temperature, or the last one shifted by its uncertainty to one side.
+func held(st judge.Carry, v judge.Verdict, side unit.Kelvin, stepS float64) (decide.Temperature, judge.Carry) {
+	c, st := judge.CarrySoil(st, v, 0, 0, stepS)
+	return decide.Temperature{C: c.C.Add(side * c.Uncertain), Quality: c.Quality}, st
 }

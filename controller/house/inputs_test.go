@@ -34,30 +34,47 @@ func TestReadingsBecomeInputs(t *testing.T) {
 		{"frost goes by the lowest of them", calm(), func(in decide.Inputs) any { return in.CropLow }, good(11)},
 		{"also by one that the others contradict", calm().but("crop b", 1), func(in decide.Inputs) any { return in.CropLow }, good(1)},
 		{"which the setpoint does not", calm().but("crop b", 1), func(in decide.Inputs) any { return in.CropAir }, good(11.2)},
-		{"two that differ are both doubted, at their mean", calm().without("crop b").but("crop a", 5),
-			func(in decide.Inputs) any { return in.CropAir }, temperature(8.2, judge.Doubtful)},
+		{
+			"two that differ are both doubted, at their mean", calm().without("crop b").but("crop a", 5),
+			func(in decide.Inputs) any { return in.CropAir }, temperature(8.2, judge.Doubtful),
+		},
 		{"air at the intake is its own", calm(), func(in decide.Inputs) any { return in.IntakeAir }, good(12)},
 		{"without it crop air stands in, good", calm().without("intake"), func(in decide.Inputs) any { return in.IntakeAir }, good(11.2)},
-		{"intake air stands in for the crop, doubtful", calm().without("crop a", "crop b", "crop c"),
-			func(in decide.Inputs) any { return in.CropAir }, temperature(12, judge.Doubtful)},
-		{"also for its lowest", calm().without("crop a", "crop b", "crop c"),
-			func(in decide.Inputs) any { return in.CropLow }, temperature(12, judge.Doubtful)},
-		{"and is itself as good as before", calm().without("crop a", "crop b", "crop c"),
-			func(in decide.Inputs) any { return in.IntakeAir }, good(12)},
-		{"no air at all is not known", calm().without("crop a", "crop b", "crop c", "intake"),
+		{
+			"intake air stands in for the crop, doubtful", calm().without("crop a", "crop b", "crop c"),
+			func(in decide.Inputs) any { return in.CropAir }, temperature(12, judge.Doubtful),
+		},
+		{
+			"also for its lowest", calm().without("crop a", "crop b", "crop c"),
+			func(in decide.Inputs) any { return in.CropLow }, temperature(12, judge.Doubtful),
+		},
+		{
+			"and is itself as good as before", calm().without("crop a", "crop b", "crop c"),
+			func(in decide.Inputs) any { return in.IntakeAir }, good(12),
+		},
+		{
+			"no air at all is not known", calm().without("crop a", "crop b", "crop c", "intake"),
 			func(in decide.Inputs) any {
 				return in.CropAir.Quality.Usable() || in.CropLow.Quality.Usable() || in.IntakeAir.Quality.Usable()
-			}, false},
+			}, false,
+		},
 		{"an absurd reading is no reading", calm().but("intake", nan), func(in decide.Inputs) any { return in.IntakeAir }, good(11.2)},
 		{"humidity", calm(), func(in decide.Inputs) any { return in.Humidity }, decide.Fraction{V: 0.7, Quality: judge.Good}},
-		{"humidity at the end of its scale is doubtful", calm().but("humidity", 1),
-			func(in decide.Inputs) any { return in.Humidity }, decide.Fraction{V: 1, Quality: judge.Doubtful}},
+		{
+			"humidity at the end of its scale is doubtful", calm().but("humidity", 1),
+			func(in decide.Inputs) any { return in.Humidity },
+			decide.Fraction{V: 1, Quality: judge.Doubtful},
+		},
 		{"outside", calm(), func(in decide.Inputs) any { return in.Outside }, good(4)},
 
-		{"soil between the pipes of the first store", calm(), func(in decide.Inputs) any { return beds(in).Soil },
-			judge.Carried{C: 13, Quality: judge.Good, Known: true}},
-		{"and of the second", calm(), func(in decide.Inputs) any { return path(in).Soil },
-			judge.Carried{C: 14, Quality: judge.Good, Known: true}},
+		{
+			"soil between the pipes of the first store", calm(), func(in decide.Inputs) any { return beds(in).Soil },
+			judge.Carried{C: 13, Quality: judge.Good, Known: true},
+		},
+		{
+			"and of the second", calm(), func(in decide.Inputs) any { return path(in).Soil },
+			judge.Carried{C: 14, Quality: judge.Good, Known: true},
+		},
 		{"soil that was never read", calm().without("path between"), func(in decide.Inputs) any { return path(in).Soil }, judge.Carried{}},
 		{"the coldest root soil", calm(), func(in decide.Inputs) any { return beds(in).RootMin }, good(11)},
 		{"the hottest root soil", calm(), func(in decide.Inputs) any { return beds(in).RootMax }, good(12)},
@@ -73,27 +90,49 @@ func TestReadingsBecomeInputs(t *testing.T) {
 		{"a heater that runs", calm().but("heater", 1), func(in decide.Inputs) any { return in.HeaterOn }, decide.On},
 		{"the generator", calm().but("generator", 1), func(in decide.Inputs) any { return in.OnGenerator }, decide.On},
 
-		{"the house's switch takes every store", calm().but("switch", 1),
-			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).HandSwitch, path(in).HandSwitch} }, [2]decide.Contact{decide.On, decide.On}},
-		{"a store's switch takes that store", calm().but("beds switch", 1),
-			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).HandSwitch, path(in).HandSwitch} }, [2]decide.Contact{decide.On, decide.Off}},
-		{"a lost house switch counts over a store's that is off", calm().without("switch"),
-			func(in decide.Inputs) any { return beds(in).HandSwitch }, decide.Lost},
-		{"water of the house is in every store", calm().but("water", 1),
-			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).PipeWater, path(in).PipeWater} }, [2]decide.Contact{decide.On, decide.On}},
-		{"water of a store is in that store", calm().but("path water", 1),
-			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).PipeWater, path(in).PipeWater} }, [2]decide.Contact{decide.Off, decide.On}},
+		{
+			"the house's switch takes every store", calm().but("switch", 1),
+			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).HandSwitch, path(in).HandSwitch} },
+			[2]decide.Contact{decide.On, decide.On},
+		},
+		{
+			"a store's switch takes that store", calm().but("beds switch", 1),
+			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).HandSwitch, path(in).HandSwitch} },
+			[2]decide.Contact{decide.On, decide.Off},
+		},
+		{
+			"a lost house switch counts over a store's that is off", calm().without("switch"),
+			func(in decide.Inputs) any { return beds(in).HandSwitch }, decide.Lost,
+		},
+		{
+			"water of the house is in every store", calm().but("water", 1),
+			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).PipeWater, path(in).PipeWater} },
+			[2]decide.Contact{decide.On, decide.On},
+		},
+		{
+			"water of a store is in that store", calm().but("path water", 1),
+			func(in decide.Inputs) any { return [2]decide.Contact{beds(in).PipeWater, path(in).PipeWater} },
+			[2]decide.Contact{decide.Off, decide.On},
+		},
 
-		{"a proof of its own for each fan", calm().but("beds west moves", 1),
+		{
+			"a proof of its own for each fan", calm().but("beds west moves", 1),
 			func(in decide.Inputs) any { return [2]decide.Proof{beds(in).Fans[0].Proof, beds(in).Fans[1].Proof} },
-			[2]decide.Proof{decide.SeenStill, decide.SeenRunning}},
-		{"a lost proof tells nothing", calm().without("beds west moves"),
+			[2]decide.Proof{decide.SeenStill, decide.SeenRunning},
+		},
+		{
+			"a lost proof tells nothing", calm().without("beds west moves"),
 			func(in decide.Inputs) any { return [2]decide.Proof{beds(in).Fans[0].Proof, beds(in).Fans[1].Proof} },
-			[2]decide.Proof{decide.SeenStill, decide.NoProof}},
-		{"a proof for all fans of a store", calm().but("path moves", 1),
-			func(in decide.Inputs) any { return path(in).Fans[0].Proof }, decide.SeenRunning},
-		{"which is not one of another store", calm().but("path moves", 1),
-			func(in decide.Inputs) any { return beds(in).Fans[0].Proof }, decide.SeenStill},
+			[2]decide.Proof{decide.SeenStill, decide.NoProof},
+		},
+		{
+			"a proof for all fans of a store", calm().but("path moves", 1),
+			func(in decide.Inputs) any { return path(in).Fans[0].Proof }, decide.SeenRunning,
+		},
+		{
+			"which is not one of another store", calm().but("path moves", 1),
+			func(in decide.Inputs) any { return beds(in).Fans[0].Proof }, decide.SeenStill,
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -55,7 +55,9 @@ func (ss *SavedStore) restart(downS float64) {
 			ss.Order, ss.OrderStage, ss.OrderLeftS = decide.NoOrder, 0, 0
 		}
 	}
-	_, ss.Soil = judge.CarrySoil(ss.Soil, judge.Verdict{}, 0, 0, downS)
+	for _, c := range []*judge.Carry{&ss.Soil, &ss.Root.Hottest, &ss.Root.Coldest} {
+		_, *c = judge.CarrySoil(*c, judge.Verdict{}, 0, 0, downS)
+	}
 	for j := range ss.Fans {
 		f := &ss.Fans[j]
 		f.Stage, f.HeldS = 0, 0

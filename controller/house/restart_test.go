@@ -63,7 +63,9 @@ func TestRestart(t *testing.T) {
 				p.AgeS, p.SilentS, p.StillS = 31, 30, -30
 			}
 			fans(func(f *house.SavedFan) { f.StartWaitS, f.RetryS = 370, 20 })(w)
-			stores(func(ss *house.SavedStore) { ss.OrderLeftS, ss.Soil.LostS = 870, 90 })(w)
+			stores(func(ss *house.SavedStore) {
+				ss.OrderLeftS, ss.Soil.LostS, ss.Root.Hottest.LostS, ss.Root.Coldest.LostS = 870, 90, 30, 30
+			})(w)
 		}},
 		{"an hour down: orders and waits are over", 3600, true, func(w *house.Saved) {
 			w.StaggerS, w.HeaterWaitS = 0, 0
@@ -74,7 +76,7 @@ func TestRestart(t *testing.T) {
 			fans(func(f *house.SavedFan) { f.StartWaitS, f.RetryS = 0, 0 })(w)
 			stores(func(ss *house.SavedStore) {
 				ss.Order, ss.OrderStage, ss.OrderLeftS = decide.NoOrder, 0, 0
-				ss.Soil.LostS = 3660
+				ss.Soil.LostS, ss.Root.Hottest.LostS, ss.Root.Coldest.LostS = 3660, 3600, 3600
 			})(w)
 		}},
 		{"a hand order ends at its second", 900, true, func(w *house.Saved) {
@@ -86,7 +88,7 @@ func TestRestart(t *testing.T) {
 			fans(func(f *house.SavedFan) { f.StartWaitS, f.RetryS = 0, 0 })(w)
 			stores(func(ss *house.SavedStore) {
 				ss.Order, ss.OrderStage, ss.OrderLeftS = decide.NoOrder, 0, 0
-				ss.Soil.LostS = 960
+				ss.Soil.LostS, ss.Root.Hottest.LostS, ss.Root.Coldest.LostS = 960, 900, 900
 			})(w)
 		}},
 		{"time that is not believed has not passed", 3600, false, func(*house.Saved) {}},
@@ -101,7 +103,7 @@ func TestRestart(t *testing.T) {
 			fans(func(f *house.SavedFan) { f.StartWaitS, f.RetryS = 0, 0 })(w)
 			stores(func(ss *house.SavedStore) {
 				ss.Order, ss.OrderStage, ss.OrderLeftS = decide.NoOrder, 0, 0
-				ss.Soil.LostS = 1e9
+				ss.Soil.LostS, ss.Root.Hottest.LostS, ss.Root.Coldest.LostS = 1e9, 1e9, 1e9
 			})(w)
 		}},
 	}

@@ -44,6 +44,7 @@ type SavedProbe struct {
 type SavedStore struct {
 	Name  string
 	Soil  judge.Carry
+	Root  Root
 	HeatW float64 // expected into the soil since the last tick, W; negative is out of it
 	decide.StoreState
 	Action string // the one that is due; empty is none
@@ -82,7 +83,7 @@ func (h *House) Save() Saved {
 func (h *House) saveStore(i int) SavedStore {
 	store := &h.s.Decide.Stores[i]
 	saved := SavedStore{
-		Name: store.Name, Soil: h.state.Soil[i], HeatW: h.state.Last.Stores[i].HeatW,
+		Name: store.Name, Soil: h.state.Soil[i], Root: h.state.Root[i], HeatW: h.state.Last.Stores[i].HeatW,
 		StoreState: h.state.Decide.Stores[i],
 	}
 	if n := saved.StoreState.Action; n > 0 {
@@ -164,7 +165,7 @@ func (ss *SavedStore) restore(s *Settings, st *State, i int) {
 		last.Stages[j] = to.Fans[j].Stage
 	}
 	last.State, last.HeatW = to.Doing, ss.HeatW
-	st.Soil[i] = ss.Soil
+	st.Soil[i], st.Root[i] = ss.Soil, ss.Root
 }
 
 func fanAt(store *decide.Store, name string) int {

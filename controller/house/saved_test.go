@@ -99,7 +99,7 @@ func TestEveryFieldIsSaved(t *testing.T) {
 			want.Last.Stores[i] = decide.StoreDecision{State: was.State, HeatW: was.HeatW}
 			copy(want.Last.Stores[i].Stages[:], was.Stages[:fans])
 		} else {
-			want.Decide.Stores[i], want.Soil[i] = decide.StoreState{}, judge.Carry{}
+			want.Decide.Stores[i], want.Soil[i], want.Root[i] = decide.StoreState{}, judge.Carry{}, house.Root{}
 		}
 		clear(want.Decide.Stores[i].Fans[fans:])
 	}

@@ -14,8 +14,10 @@ func anyValue() *rapid.Generator[float64] {
 	return rapid.OneOf(
 		rapid.Float64Range(-5, 40),
 		rapid.Float64Range(0, 1),
-		rapid.SampledFrom([]float64{0, 1, 85, -127, 0.995, math.NaN(), math.Inf(1), math.Inf(-1),
-			math.MaxFloat64, -math.MaxFloat64, math.SmallestNonzeroFloat64}),
+		rapid.SampledFrom([]float64{
+			0, 1, 85, -127, 0.995, math.NaN(), math.Inf(1), math.Inf(-1),
+			math.MaxFloat64, -math.MaxFloat64, math.SmallestNonzeroFloat64,
+		}),
 		rapid.Float64(),
 	)
 }

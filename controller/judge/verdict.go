@@ -15,8 +15,8 @@ type Verdict struct {
 // Quality says how far a reading may be relied on. The zero value is Bad.
 type Quality uint8
 
-// Bad readings are as good as none. Doubtful ones may raise an alarm or start frost protection,
-// but never justify spending money on their own. Good ones serve every rule.
+// Bad readings are as good as none. Doubtful ones may raise an alarm and bring heat up to the crop,
+// but never put heat down or dry on their own. Good ones serve every rule.
 const (
 	Bad Quality = iota
 	Doubtful

@@ -61,19 +61,31 @@ func TestAdopt(t *testing.T) {
 	}{
 		{"the same settings", before, []ledger.Store{beds, path}},
 		{"stores in another order", layout(store("path", "middle"), store("beds", "east", "west")), []ledger.Store{path, beds}},
-		{"fans in another order", layout(store("beds", "west", "east"), store("path", "middle")),
-			[]ledger.Store{with(beds, west, east), path}},
+		{
+			"fans in another order", layout(store("beds", "west", "east"), store("path", "middle")),
+			[]ledger.Store{with(beds, west, east), path},
+		},
 		{"a store that is gone stands behind", layout(store("path", "middle")), []ledger.Store{path, beds}},
-		{"a fan that is gone stands behind", layout(store("beds", "west"), store("path", "middle")),
-			[]ledger.Store{with(beds, west, east), path}},
-		{"a new store in front begins at zero", layout(store("bench", "north"), store("beds", "east", "west"), store("path", "middle")),
-			[]ledger.Store{{Name: "bench", Fans: []ledger.Fan{{Name: "north"}}}, beds, path}},
-		{"a new fan in front begins at zero", layout(store("beds", "north", "east", "west"), store("path", "middle")),
-			[]ledger.Store{with(beds, ledger.Fan{Name: "north"}, east, west), path}},
-		{"a fan with another name is a new one, the old stands behind", layout(store("beds", "east", "north"), store("path", "middle")),
-			[]ledger.Store{with(beds, east, ledger.Fan{Name: "north"}, west), path}},
-		{"a fan in another store is a new one there", layout(store("beds", "east"), store("path", "middle", "west")),
-			[]ledger.Store{with(beds, east, west), with(path, middle, ledger.Fan{Name: "west"})}},
+		{
+			"a fan that is gone stands behind", layout(store("beds", "west"), store("path", "middle")),
+			[]ledger.Store{with(beds, west, east), path},
+		},
+		{
+			"a new store in front begins at zero", layout(store("bench", "north"), store("beds", "east", "west"), store("path", "middle")),
+			[]ledger.Store{{Name: "bench", Fans: []ledger.Fan{{Name: "north"}}}, beds, path},
+		},
+		{
+			"a new fan in front begins at zero", layout(store("beds", "north", "east", "west"), store("path", "middle")),
+			[]ledger.Store{with(beds, ledger.Fan{Name: "north"}, east, west), path},
+		},
+		{
+			"a fan with another name is a new one, the old stands behind", layout(store("beds", "east", "north"), store("path", "middle")),
+			[]ledger.Store{with(beds, east, ledger.Fan{Name: "north"}, west), path},
+		},
+		{
+			"a fan in another store is a new one there", layout(store("beds", "east"), store("path", "middle", "west")),
+			[]ledger.Store{with(beds, east, west), with(path, middle, ledger.Fan{Name: "west"})},
+		},
 		{"no store at all", layout(), []ledger.Store{beds, path}},
 	}
 	for _, tt := range tests {

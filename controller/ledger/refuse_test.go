@@ -71,21 +71,35 @@ func TestBadFilesAreKeptAside(t *testing.T) {
 		files             string
 		foreign           bool
 	}{
-		{name: "a bad one: the previous is used", current: torn, n: 1, from: "ledger.previous",
-			files: "ledger.bad-20261125T101500Z ledger.previous"},
-		{name: "an empty one, as a power cut leaves it", current: []byte{}, n: 1, from: "ledger.previous",
-			files: "ledger.bad-20261125T101500Z ledger.previous"},
-		{name: "both bad: counters start at zero", current: torn, previous: torn[:9], n: 0, from: "",
-			files: "ledger.bad-20261125T101500Z ledger.bad-20261125T101500Z-2"},
-		{name: "a bad previous one is not asked while the last is good", previous: torn, n: 2, from: "ledger",
-			files: "ledger ledger.previous"},
+		{
+			name: "a bad one: the previous is used", current: torn, n: 1, from: "ledger.previous",
+			files: "ledger.bad-20261125T101500Z ledger.previous",
+		},
+		{
+			name: "an empty one, as a power cut leaves it", current: []byte{}, n: 1, from: "ledger.previous",
+			files: "ledger.bad-20261125T101500Z ledger.previous",
+		},
+		{
+			name: "both bad: counters start at zero", current: torn, previous: torn[:9], n: 0, from: "",
+			files: "ledger.bad-20261125T101500Z ledger.bad-20261125T101500Z-2",
+		},
+		{
+			name: "a bad previous one is not asked while the last is good", previous: torn, n: 2, from: "ledger",
+			files: "ledger ledger.previous",
+		},
 		{name: "no last one", remove: "ledger", n: 1, from: "ledger.previous", files: "ledger.previous"},
-		{name: "no previous one and the last bad", current: torn, remove: "ledger.previous", n: 0, from: "",
-			files: "ledger.bad-20261125T101500Z"},
-		{name: "a newer schema is kept for the program that wrote it", current: newer(), n: 1, from: "ledger.previous",
-			files: "ledger.previous ledger.schema-20261125T101500Z", foreign: true},
-		{name: "both newer", current: newer(), previous: newer(), n: 0, from: "",
-			files: "ledger.schema-20261125T101500Z ledger.schema-20261125T101500Z-2", foreign: true},
+		{
+			name: "no previous one and the last bad", current: torn, remove: "ledger.previous", n: 0, from: "",
+			files: "ledger.bad-20261125T101500Z",
+		},
+		{
+			name: "a newer schema is kept for the program that wrote it", current: newer(), n: 1, from: "ledger.previous",
+			files: "ledger.previous ledger.schema-20261125T101500Z", foreign: true,
+		},
+		{
+			name: "both newer", current: newer(), previous: newer(), n: 0, from: "",
+			files: "ledger.schema-20261125T101500Z ledger.schema-20261125T101500Z-2", foreign: true,
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -28,8 +28,10 @@ func TestUnseal(t *testing.T) {
 		{"a checksum in capitals", strings.Replace(sound, "SUM", strings.ToUpper(sum), 1), "checksum does not match: the file was damaged or edited"},
 		{"a length written otherwise", strings.Replace(sound, "=3", "=03", 1), "checksum does not match: the file was damaged or edited"},
 		{"another schema number in the same file", strings.Replace(sound, "schema=1", "schema=2", 1), "checksum does not match: the file was damaged or edited"},
-		{"a sound file of a newer schema", string(seal(2, []byte("{}\n"))),
-			"not the ledger schema of this program: it is schema 2, this program reads 1; run the program that wrote it to go on from it"},
+		{
+			"a sound file of a newer schema", string(seal(2, []byte("{}\n"))),
+			"not the ledger schema of this program: it is schema 2, this program reads 1; run the program that wrote it to go on from it",
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -175,17 +175,23 @@ func TestExchange(t *testing.T) {
 		outRH         float64 // 0: the vapour stays as it was
 	}{
 		"damp air over a cool pipe goes the same share in both": {
-			moistAir(30, 0.7), 1, 20, 20, 1},
+			moistAir(30, 0.7), 1, 20, 20, 1,
+		},
 		"a pipe above the dew point condenses nothing": {
-			moistAir(30, 0.3), 0.6, 16, 21.6, 0},
+			moistAir(30, 0.3), 0.6, 16, 21.6, 0,
+		},
 		"air warmed by the soil keeps its vapour": {
-			moistAir(4, 0.95), 0.5, 14, 9, 0},
+			moistAir(4, 0.95), 0.5, 14, 9, 0,
+		},
 		"saturated air cooled half way is clipped to saturation": {
-			moistAir(35, 1), 0.5, 15, 25, 1},
+			moistAir(35, 1), 0.5, 15, 25, 1,
+		},
 		"an effectiveness over 1 ends at the soil": {
-			moistAir(30, 0.7), 3, 20, 20, 1},
+			moistAir(30, 0.7), 3, 20, 20, 1,
+		},
 		"no exchange changes nothing": {
-			moistAir(30, 0.7), 0, 20, 30, 0},
+			moistAir(30, 0.7), 0, 20, 30, 0,
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := Exchange(c.in, 0.5, c.effectiveness, c.soil, pPa)

@@ -71,9 +71,9 @@ func promises(t *testing.T, all []ticked) {
 			if was.state != decide.Charge && over < margin-tenth {
 				t.Errorf("%v: charging starts %.2f K over the soil, margin %v K", x.at, over, margin)
 			}
-			// A leap of shallow soil over the cap is believed at its second reading. After an absurd
-			// reading or long silence it is lost, and the cap is that of the soil between the pipes.
-			atCap := x.at.Sub(shallowAt) <= 65*time.Minute && min(shallow.v, before.v) >= soilCap
+			// A leap of shallow soil over the cap is believed at its second reading; lost, its last
+			// reading holds for two days.
+			atCap := x.at.Sub(shallowAt) <= 48*time.Hour && min(shallow.v, before.v) >= soilCap
 			if over <= 0 || deep.v >= soilCap || atCap || air.v <= chargeFloor {
 				t.Errorf("%v: charging with air %v °C, soil %v and %v °C", x.at, air.v, deep.v, shallow.v)
 			}
@@ -106,8 +106,8 @@ func promises(t *testing.T, all []ticked) {
 			before = shallow
 		}
 	})
-	if starts < 100 {
-		t.Errorf("%d starts prove nothing, want 100", starts)
+	if starts < 90 {
+		t.Errorf("%d starts prove nothing, want 90", starts)
 	}
 }
 

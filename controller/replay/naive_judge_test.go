@@ -43,8 +43,10 @@ type leap struct {
 func watches() [cells]watch {
 	return [cells]watch{
 		airCell: {lo: -50, hi: 70, stale: 65 * time.Minute, still: 6 * time.Hour, stillBand: 0.12, leap: 5, leapPerS: 0.01},
-		humidityCell: {lo: 0, hi: 1, stale: 65 * time.Minute, still: 12 * time.Hour, stillBand: 0.005,
-			leap: 0.4, leapPerS: 0.0005, pins: true},
+		humidityCell: {
+			lo: 0, hi: 1, stale: 65 * time.Minute, still: 12 * time.Hour, stillBand: 0.005,
+			leap: 0.4, leapPerS: 0.0005, pins: true,
+		},
 		deepCell:    {lo: -30, hi: 60, stale: 26 * time.Hour, still: 21 * 24 * time.Hour, stillBand: 0.03, leap: 1, leapPerS: 0.0005},
 		shallowCell: {lo: -30, hi: 60, stale: 65 * time.Minute, still: 3 * 24 * time.Hour, stillBand: 0.03, leap: 1, leapPerS: 0.002},
 	}

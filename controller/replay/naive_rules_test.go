@@ -60,6 +60,9 @@ type naive struct {
 	soilLost  time.Duration
 	uncertain float64
 	heatW     float64
+	root      float64       // last usable reading of the shallow soil
+	rootLost  time.Duration // since then
+	rootKnown bool
 
 	close []string // comparisons of this tick that lie within their tolerance
 	flip  bool     // those come out the other way
@@ -96,6 +99,10 @@ func (n *naive) tick(m moment) (is, flipped doing, close []string) {
 		n.watches[i].hear(m.at, m.cells[i])
 	}
 	n.carrySoil(dt)
+	n.rootLost += dt
+	if w := &n.watches[shallowCell]; w.how != lost {
+		n.root, n.rootLost, n.rootKnown = w.value, 0, true
+	}
 	if n.air().how != lost {
 		n.airAt = m.at
 	}
@@ -208,7 +215,7 @@ func (n *naive) fallback(at time.Time) bool {
 	if n.in(decide.Fallback) {
 		warm = frostLimit + frostGain/2
 	}
-	if !cold || !n.soilKnown || !n.over("soil for the fallback", n.soil, warm, n.within()) {
+	if !cold || !n.soilUsable() || !n.over("soil for the fallback", n.soil, warm, n.within()) {
 		return false
 	}
 	rise, set := sun(at)
@@ -216,15 +223,15 @@ func (n *naive) fallback(at time.Time) bool {
 }
 
 func (n *naive) coldest() float64 {
-	if w := &n.watches[shallowCell]; w.how != lost {
-		return w.value
+	if n.rootKnown && n.rootLost <= soilCarried {
+		return n.root - restKPerHour*n.rootLost.Hours()
 	}
 	return n.soil
 }
 
 func (n *naive) hottest() float64 {
-	if w := &n.watches[shallowCell]; w.how != lost {
-		return max(w.value, n.soil)
+	if n.rootKnown && n.rootLost <= soilCarried {
+		return max(n.root+restKPerHour*n.rootLost.Hours(), n.soil)
 	}
 	return n.soil
 }

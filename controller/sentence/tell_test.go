@@ -242,8 +242,10 @@ func TestTheOrderOfWhatIsTold(t *testing.T) {
 		text := speakers[0].sp.Tell(*v)
 		last := 0
 		for _, part := range [][]string{
-			{"Crop safe", "CROP", "No crop"}, {"Fans"},
-			{"Nothing to do.", "Look at", "Light the", "Drain the", "Find the", "Give the", "Lock out"}, {"Oldest reading 5 min old."},
+			{"Crop safe", "CROP", "No crop"},
+			{"Fans"},
+			{"Nothing to do.", "Look at", "Light the", "Drain the", "Find the", "Give the", "Lock out"},
+			{"Oldest reading 5 min old."},
 		} {
 			at := -1
 			for _, words := range part {

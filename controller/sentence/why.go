@@ -60,11 +60,10 @@ func (c *clause) taken() string {
 	case decide.FallbackMonths:
 		return "the air cannot be read; fans stay off outside the cold months"
 	case decide.FallbackSoil:
-		if !c.r.HasSoil {
-			return "neither air nor soil can be read"
-		}
 		return fmt.Sprintf("the air cannot be read; the soil at %s is under %s and cannot help",
 			c.temp(c.r.Have), c.set(c.r.Need))
+	case decide.FallbackBlind:
+		return "neither air nor soil can be read"
 	case decide.FallbackNever:
 		return "the air cannot be read; fans stay off until it is"
 	case decide.AirGrace:

@@ -43,6 +43,7 @@ var plausible = [decide.Codes]decide.Reason{
 	decide.FrostProtect:      {Have: 1.2, Need: 1.5},
 	decide.FallbackNight:     {Have: 12, Need: 2.5},
 	decide.FallbackSoil:      {Have: 2.1, Need: 2.5},
+	decide.FallbackBlind:     {},
 	decide.AirGrace:          {Have: 180, Need: 600},
 	decide.ActionDue:         {Have: 110, Need: 0},
 	decide.ActionTopUp:       {Have: 1500, Need: 1},
@@ -141,24 +142,51 @@ func TestUnknownNumbersAndPlacesStillRead(t *testing.T) {
 		want string
 	}{
 		{"a hand order without an end", decide.Reason{Code: decide.HandRun}, "run by hand, until given back"},
-		{"a hand order while the air is lost", decide.Reason{Code: decide.HandRun, Have: 60, HasSoil: true, Soil: 10},
-			"run by hand, 1 min left"},
-		{"a hand order while the soil is lost", decide.Reason{Code: decide.HandRun, Have: 60, HasAir: true, Air: 10},
-			"run by hand, 1 min left: house 50 °F"},
-		{"frost protection on soil that was never read", decide.Reason{Code: decide.FrostProtect, Have: 0},
-			"saving the crop from frost: house 32 °F, soil not known"},
-		{"a fallback with neither air nor soil", decide.Reason{Code: decide.FallbackSoil},
-			"neither air nor soil can be read"},
-		{"the first tick without air", decide.Reason{Code: decide.AirGrace, Need: 600},
-			"the air has not been read yet; nothing starts, and after 10 min the fallback takes over"},
-		{"a fan that is not tried any more", decide.Reason{Code: decide.WaitFault},
-			"wanted, but the fan does not start"},
-		{"no power left at all", decide.Reason{Code: decide.WaitPower, Have: -250, Need: 600},
-			"wanted, but only 0 W of its 600 W are free"},
-		{"an action that the settings no longer have", decide.Reason{Code: decide.ActionDue, Have: 60, Need: 2},
-			"action by the calendar, 1 min left"},
-		{"a code outside the list", decide.Reason{Code: decide.Code(decide.Codes)},
-			"not decided yet"},
+		{
+			"a hand order while the air is lost",
+			decide.Reason{Code: decide.HandRun, Have: 60, HasSoil: true, Soil: 10},
+			"run by hand, 1 min left",
+		},
+		{
+			"a hand order while the soil is lost",
+			decide.Reason{Code: decide.HandRun, Have: 60, HasAir: true, Air: 10},
+			"run by hand, 1 min left: house 50 °F",
+		},
+		{
+			"frost protection on soil that was never read",
+			decide.Reason{Code: decide.FrostProtect, Have: 0},
+			"saving the crop from frost: house 32 °F, soil not known",
+		},
+		{
+			"a fallback with neither air nor soil",
+			decide.Reason{Code: decide.FallbackBlind},
+			"neither air nor soil can be read",
+		},
+		{
+			"the first tick without air",
+			decide.Reason{Code: decide.AirGrace, Need: 600},
+			"the air has not been read yet; nothing starts, and after 10 min the fallback takes over",
+		},
+		{
+			"a fan that is not tried any more",
+			decide.Reason{Code: decide.WaitFault},
+			"wanted, but the fan does not start",
+		},
+		{
+			"no power left at all",
+			decide.Reason{Code: decide.WaitPower, Have: -250, Need: 600},
+			"wanted, but only 0 W of its 600 W are free",
+		},
+		{
+			"an action that the settings no longer have",
+			decide.Reason{Code: decide.ActionDue, Have: 60, Need: 2},
+			"action by the calendar, 1 min left",
+		},
+		{
+			"a code outside the list",
+			decide.Reason{Code: decide.Code(decide.Codes)},
+			"not decided yet",
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -54,8 +54,8 @@ type Weather struct {
 }
 
 // Humidity is the relative humidity in the house, 0 to 1.
-func (s *State) Humidity(pressurePa float64) float64 {
-	return min(1, s.Vapour/physics.SatHumidityRatio(s.Air, pressurePa))
+func (st *State) Humidity(pressurePa float64) float64 {
+	return min(1, st.Vapour/physics.SatHumidityRatio(st.Air, pressurePa))
 }
 
 // longestS is the longest step that is taken at once, s.

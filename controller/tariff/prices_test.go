@@ -6,8 +6,9 @@ import (
 	"time"
 	_ "time/tzdata"
 
-	"github.com/google/go-cmp/cmp"
 	"loambank/controller/season"
+
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 

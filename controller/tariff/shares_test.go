@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"loambank/controller/season"
+
 	"pgregory.net/rapid"
 )
 

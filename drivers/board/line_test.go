@@ -175,29 +175,47 @@ func TestLinesThatCannotBeHad(t *testing.T) {
 		is    error
 		want  string
 	}{
-		{"a machine without chips", "GPIO17", func(b *bench) { clear(b.chips) }, device.ErrAbsent,
-			`the device is not there: no GPIO line named "GPIO17"; this machine has no gpiochip`},
-		{"a name that no line has", "GPIO71", nil, device.ErrAbsent,
-			`no GPIO line named "GPIO71" on gpiochip0, gpiochip1; where lines have no names write the chip and the number, as gpiochip0:17`},
+		{
+			"a machine without chips", "GPIO17", func(b *bench) { clear(b.chips) }, device.ErrAbsent,
+			`the device is not there: no GPIO line named "GPIO17"; this machine has no gpiochip`,
+		},
+		{
+			"a name that no line has", "GPIO71", nil, device.ErrAbsent,
+			`no GPIO line named "GPIO71" on gpiochip0, gpiochip1; where lines have no names write the chip and the number, as gpiochip0:17`,
+		},
 		{"no name, although lines have none", "", nil, nil, "no GPIO line is named; name one such as GPIO17"},
-		{"a name on two chips", "GPIO27", func(b *bench) { b.chips["gpiochip1"].lines[0] = "GPIO27" }, nil,
-			`GPIO line "GPIO27" is on two chips; write gpiochip0:2 or gpiochip1:0`},
+		{
+			"a name on two chips", "GPIO27", func(b *bench) { b.chips["gpiochip1"].lines[0] = "GPIO27" }, nil,
+			`GPIO line "GPIO27" is on two chips; write gpiochip0:2 or gpiochip1:0`,
+		},
 		{"a chip that is not there", "gpiochip7:1", nil, device.ErrAbsent, "gpiochip7: the device is not there"},
 		{"a number that is not there", "gpiochip0:3", nil, nil, "gpiochip0 has no line 3; it has 0 to 2"},
 		{"a number below", "gpiochip0:-1", nil, nil, `GPIO line "gpiochip0:-1" has no number; write it as gpiochip0:17`},
 		{"no number", "gpiochip0:GPIO17", nil, nil, "has no number"},
-		{"no rights to the chip by number", "gpiochip0:1", func(b *bench) { b.fail = map[string]error{"gpiochip0": syscall.EACCES} }, fs.ErrPermission,
-			"gpiochip0: permission denied; let the user of this program into the group that owns it"},
-		{"no rights to a chip by name", "GPIO17", func(b *bench) { b.fail = map[string]error{"gpiochip0": syscall.EACCES} }, fs.ErrPermission,
-			"gpiochip0: permission denied; let the user"},
-		{"a second name of a chip is passed over", "GPIO71", func(b *bench) { b.fail = map[string]error{"gpiochip1": gpiocdev.ErrNotCharacterDevice} }, device.ErrAbsent,
-			"as gpiochip0:17"},
-		{"another program has it", "GPIO17", func(b *bench) { b.chips["gpiochip0"].holder = "onewire@11" }, syscall.EBUSY,
-			`line GPIO17 (gpiochip0:1) is taken by "onewire@11": device or resource busy`},
-		{"another run has it", "GPIO17", func(b *bench) { b.chips["gpiochip0"].holder = "loambank" }, syscall.EBUSY,
-			"is taken by loambank itself, another run of it or another device of this config"},
-		{"the kernel refuses", "GPIO17", func(b *bench) { b.chips["gpiochip0"].deny = syscall.EINVAL }, syscall.EINVAL,
-			"line GPIO17 (gpiochip0:1): invalid argument"},
+		{
+			"no rights to the chip by number", "gpiochip0:1", func(b *bench) { b.fail = map[string]error{"gpiochip0": syscall.EACCES} }, fs.ErrPermission,
+			"gpiochip0: permission denied; let the user of this program into the group that owns it",
+		},
+		{
+			"no rights to a chip by name", "GPIO17", func(b *bench) { b.fail = map[string]error{"gpiochip0": syscall.EACCES} }, fs.ErrPermission,
+			"gpiochip0: permission denied; let the user",
+		},
+		{
+			"a second name of a chip is passed over", "GPIO71", func(b *bench) { b.fail = map[string]error{"gpiochip1": gpiocdev.ErrNotCharacterDevice} }, device.ErrAbsent,
+			"as gpiochip0:17",
+		},
+		{
+			"another program has it", "GPIO17", func(b *bench) { b.chips["gpiochip0"].holder = "onewire@11" }, syscall.EBUSY,
+			`line GPIO17 (gpiochip0:1) is taken by "onewire@11": device or resource busy`,
+		},
+		{
+			"another run has it", "GPIO17", func(b *bench) { b.chips["gpiochip0"].holder = "loambank" }, syscall.EBUSY,
+			"is taken by loambank itself, another run of it or another device of this config",
+		},
+		{
+			"the kernel refuses", "GPIO17", func(b *bench) { b.chips["gpiochip0"].deny = syscall.EINVAL }, syscall.EINVAL,
+			"line GPIO17 (gpiochip0:1): invalid argument",
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

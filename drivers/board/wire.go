@@ -89,7 +89,7 @@ func (w *wire) call(use func(onewire.Bus) error) error {
 	w.bus = nil
 	w.lost.Add(1)
 	go func() { // waited for by nobody, but there are never more than mostLost
-		<-done
+		<-done //nolint:errcheck // the caller has been told of the timeout
 		bus.Close()
 		w.lost.Add(-1)
 	}()

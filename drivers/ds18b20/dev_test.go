@@ -130,8 +130,11 @@ func TestReads(t *testing.T) {
 		{"an answer torn in its middle", soilID, 0, func(f *traffic) {
 			f.pad(append(warm[:4:4], 0xff, 0xff, 0xff, 0xff, 0xff))
 		}, []answer{{0, device.ErrCRC, ""}}, 0},
-		{"a shorted wire is no parasite", soilID, 0, func(f *traffic) { f.pad(zero) },
-			[]answer{{0, device.ErrFormat, "shorted wire"}}, 0},
+		{
+			"a shorted wire is no parasite", soilID, 0, func(f *traffic) { f.pad(zero) },
+			[]answer{{0, device.ErrFormat, "shorted wire"}},
+			0,
+		},
 		{"a wire that is shorted during the measurement", soilID, 0, func(f *traffic) {
 			f.pad(fresh).powered().convert().pad(zero)
 		}, []answer{{0, device.ErrFormat, "shorted wire"}}, 750 * time.Millisecond},

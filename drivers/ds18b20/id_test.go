@@ -15,11 +15,15 @@ func TestParseID(t *testing.T) {
 		want     onewire.Address
 		wire     []byte // as sent
 	}{
-		{"the address of the package onewire's own documentation", "28-000001318252", 0x7a00000131825228,
-			[]byte{0x28, 0x52, 0x82, 0x31, 0x01, 0x00, 0x00, 0x7a}},
+		{
+			"the address of the package onewire's own documentation", "28-000001318252", 0x7a00000131825228,
+			[]byte{0x28, 0x52, 0x82, 0x31, 0x01, 0x00, 0x00, 0x7a},
+		},
 		// Application note 27, the checksum's worked example; from memory, its checksum agrees.
-		{"the worked example of the checksum", "02-00000001b81c", 0xa2000000_01b81c02,
-			[]byte{0x02, 0x1c, 0xb8, 0x01, 0x00, 0x00, 0x00, 0xa2}},
+		{
+			"the worked example of the checksum", "02-00000001b81c", 0xa2000000_01b81c02,
+			[]byte{0x02, 0x1c, 0xb8, 0x01, 0x00, 0x00, 0x00, 0xa2},
+		},
 		{"capital letters", "02-00000001B81C", 0xa2000000_01b81c02, nil},
 	}
 	for _, tt := range tests {
@@ -39,8 +43,10 @@ func TestParseID(t *testing.T) {
 }
 
 func TestParseIDRefuses(t *testing.T) {
-	for _, id := range []string{"", "28", "28-", "28-75a1c01", "28-0000075a1c01a", "28.0000075a1c01",
-		"28-0000075a1c0g", "28_0000075a1c01", " 28-0000075a1c01", "28-0000075a1c01\n", "-28000075a1c01", "28-+000075a1c01"} {
+	for _, id := range []string{
+		"", "28", "28-", "28-75a1c01", "28-0000075a1c01a", "28.0000075a1c01",
+		"28-0000075a1c0g", "28_0000075a1c01", " 28-0000075a1c01", "28-0000075a1c01\n", "-28000075a1c01", "28-+000075a1c01",
+	} {
 		a, err := ParseID(id)
 		if err == nil || !strings.Contains(err.Error(), "is written like 28-0000075a1c01") {
 			t.Errorf("%q gives %016x, %v; want an error that shows the form", id, uint64(a), err)

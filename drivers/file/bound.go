@@ -74,7 +74,7 @@ func open(ctx context.Context, path string, flag int) (*os.File, func(), error) 
 	}
 	stop := context.AfterFunc(ctx, func() {
 		// A file that does not know deadlines refuses this one: then the call is left behind.
-		f.SetDeadline(time.Unix(1, 0))
+		_ = f.SetDeadline(time.Unix(1, 0))
 	})
 	return f, func() { stop(); f.Close() }, nil
 }

@@ -68,13 +68,22 @@ func TestRows(t *testing.T) {
 		{"spaces around headers, times and numbers", "time , lower/air_degC,lower/damp_percent\n 2026-01-31T16:00:00Z , 21.5 ,50\n2026-01-31T16:10:00Z,-1, \n", two, 1},
 		{"quoted cells", `"time","lower/air_degC","lower/damp_percent"` + "\n2026-01-31T16:00:00Z,\"21.5\",50\n2026-01-31T16:10:00Z,-1,\"\"\n", two, 1},
 		{"the time in another column than the first", "lower/air_degC,time,lower/damp_percent\n21.5,2026-01-31T16:00:00Z,50\n-1,2026-01-31T16:10:00Z,\n", two, 1},
-		{"a header with a line end in quotes moves the lines on", "time,\"lower/\nair_degC\",lower/damp_percent\n2026-01-31T16:00:00Z,21.5,50\n2026-01-31T16:10:00Z,-1,\n",
-			[]Row{{two[0].Time, two[0].Values, two[0].OK, 3}, {two[1].Time, two[1].Values, two[1].OK, 4}}, 1},
-		{"an empty line is no row", strings.Replace(plain, "\n2026-01-31T17:10", "\n\n2026-01-31T17:10", 1),
-			[]Row{two[0], {two[1].Time, two[1].Values, two[1].OK, 4}}, 1},
+		{
+			"a header with a line end in quotes moves the lines on", "time,\"lower/\nair_degC\",lower/damp_percent\n2026-01-31T16:00:00Z,21.5,50\n2026-01-31T16:10:00Z,-1,\n",
+			[]Row{{two[0].Time, two[0].Values, two[0].OK, 3}, {two[1].Time, two[1].Values, two[1].OK, 4}},
+			1,
+		},
+		{
+			"an empty line is no row", strings.Replace(plain, "\n2026-01-31T17:10", "\n\n2026-01-31T17:10", 1),
+			[]Row{two[0], {two[1].Time, two[1].Values, two[1].OK, 4}},
+			1,
+		},
 		{"no row at all", "time,lower/air_degC\n", nil, 0},
-		{"of equal times the last row holds, as a whole", "time,a,b\n2026-01-31T16:00:00Z,1,2\n2026-01-31T17:00:00+01:00,3,\n",
-			[]Row{{two[0].Time, []float64{3, 0}, []bool{true, false}, 3}}, 1},
+		{
+			"of equal times the last row holds, as a whole", "time,a,b\n2026-01-31T16:00:00Z,1,2\n2026-01-31T17:00:00+01:00,3,\n",
+			[]Row{{two[0].Time, []float64{3, 0}, []bool{true, false}, 3}},
+			1,
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -196,8 +205,10 @@ func TestRefused(t *testing.T) {
 		{"a hexadecimal number", strings.NewReader(head + "2026-01-31T16:00:00Z,1,0x1p3\n"), `x.csv:2: column "b" holds "0x1p3"; it should hold a decimal number, or nothing where the value is missing`},
 		{"a decimal comma in quotes", strings.NewReader(head + "2026-01-31T16:00:00Z,\"1,5\",1\n"), `x.csv:2: column "lower/air_degC" holds "1,5"; it should hold a decimal number, or nothing where the value is missing`},
 		{"a bad cell behind a line end in quotes", strings.NewReader("time,a,b\n2026-01-31T16:00:00Z,\"\n1\",x\n"), `x.csv:3: column "b" holds "x"; it should hold a decimal number, or nothing where the value is missing`},
-		{"a very long cell", strings.NewReader(head + "2026-01-31T16:00:00Z,1," + strings.Repeat("é", 500) + "\n"),
-			`x.csv:2: column "b" holds "` + strings.Repeat(`\u00e9`, 20) + `" and 960 bytes more; it should hold a decimal number, or nothing where the value is missing`},
+		{
+			"a very long cell", strings.NewReader(head + "2026-01-31T16:00:00Z,1," + strings.Repeat("é", 500) + "\n"),
+			`x.csv:2: column "b" holds "` + strings.Repeat(`\u00e9`, 20) + `" and 960 bytes more; it should hold a decimal number, or nothing where the value is missing`,
+		},
 		{"no time", strings.NewReader(head + ",1,2\n"), `x.csv:2: time "" is not understood; write it like 2026-01-31T17:05:00+01:00`},
 		{"a day that does not exist", strings.NewReader(head + "2026-02-29T16:00:00Z,1,2\n"), `x.csv:2: time "2026-02-29T16:00:00Z" is not understood; write it like 2026-01-31T17:05:00+01:00`},
 		{"a local time and no zone", strings.NewReader(head + "2026-01-31T16:00:00,1,2\n"), `x.csv:2: time "2026-01-31T16:00:00" has no offset; pass --zone`},

@@ -87,8 +87,10 @@ func TestStampForms(t *testing.T) {
 
 func TestInstantsAreThoseTheZoneShows(t *testing.T) {
 	var zones []*time.Location
-	for _, name := range []string{"Europe/Rome", "America/New_York", "Australia/Lord_Howe", "Pacific/Apia",
-		"Africa/Casablanca", "America/Havana", "America/Santiago", "Atlantic/Azores", "Asia/Kathmandu", "UTC"} {
+	for _, name := range []string{
+		"Europe/Rome", "America/New_York", "Australia/Lord_Howe", "Pacific/Apia",
+		"Africa/Casablanca", "America/Havana", "America/Santiago", "Atlantic/Azores", "Asia/Kathmandu", "UTC",
+	} {
 		zones = append(zones, place(t, name))
 	}
 	rapid.Check(t, func(t *rapid.T) {
