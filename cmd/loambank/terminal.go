@@ -6,7 +6,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"github.com/mattn/go-isatty"
 	"golang.org/x/term"
 )
 
@@ -16,7 +15,7 @@ const plainWidth = 80
 // terminal reports whether w is a terminal a person looks at.
 func terminal(w io.Writer) bool {
 	f, ok := w.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd())
+	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 // width is how many columns w shows.

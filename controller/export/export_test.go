@@ -3,6 +3,8 @@ package export_test
 import (
 	"bytes"
 	"flag"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"slices"
@@ -12,8 +14,6 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/testutil"
-	dto "github.com/prometheus/client_model/go"
-	"github.com/prometheus/common/expfmt"
 
 	"loambank/controller"
 	"loambank/controller/decide"
@@ -22,14 +22,37 @@ import (
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
+// family is one metric as gathered, with all its label sets.
+type family struct {
+	name, help string
+	metrics    []metric
+}
+
+type metric struct {
+	labels map[string]string
+	value  float64
+}
+
 // gather returns the families that the collector shows.
-func gather(t *testing.T, all ...*controller.Snapshot) []*dto.MetricFamily {
+func gather(t *testing.T, all ...*controller.Snapshot) []family {
 	t.Helper()
 	registry := prometheus.NewPedanticRegistry()
 	registry.MustRegister(export.New(showing(all...)))
-	families, err := registry.Gather()
+	gathered, err := registry.Gather()
 	if err != nil {
 		t.Fatal(err)
+	}
+	var families []family
+	for _, f := range gathered {
+		next := family{name: f.GetName(), help: f.GetHelp()}
+		for _, m := range f.GetMetric() {
+			labels := map[string]string{}
+			for _, l := range m.GetLabel() {
+				labels[l.GetName()] = l.GetValue()
+			}
+			next.metrics = append(next.metrics, metric{labels, m.GetGauge().GetValue() + m.GetCounter().GetValue()})
+		}
+		families = append(families, next)
 	}
 	return families
 }
@@ -37,13 +60,12 @@ func gather(t *testing.T, all ...*controller.Snapshot) []*dto.MetricFamily {
 // exposition is what a scrape reads.
 func exposition(t *testing.T, all ...*controller.Snapshot) []byte {
 	t.Helper()
-	var b bytes.Buffer
-	for _, family := range gather(t, all...) {
-		if _, err := expfmt.MetricFamilyToText(&b, family); err != nil {
-			t.Fatal(err)
-		}
+	w := httptest.NewRecorder()
+	export.Handler(showing(all...)).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	if w.Code != http.StatusOK {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	return b.Bytes()
+	return w.Body.Bytes()
 }
 
 func TestExposition(t *testing.T) {
@@ -83,17 +105,17 @@ func TestPromtoolAgrees(t *testing.T) {
 }
 
 // value returns the value of the metric with these labels, and whether there is one.
-func value(families []*dto.MetricFamily, name string, labels map[string]string) (float64, bool) {
+func value(families []family, name string, labels map[string]string) (float64, bool) {
 	for _, f := range families {
-		for _, m := range f.GetMetric() {
-			match := f.GetName() == name
-			for _, l := range m.GetLabel() {
-				if want, asked := labels[l.GetName()]; asked && want != l.GetValue() {
+		for _, m := range f.metrics {
+			match := f.name == name
+			for k, want := range labels {
+				if got, there := m.labels[k]; there && got != want {
 					match = false
 				}
 			}
 			if match {
-				return m.GetGauge().GetValue() + m.GetCounter().GetValue(), true
+				return m.value, true
 			}
 		}
 	}
@@ -184,10 +206,10 @@ func TestLabelsComeFromClosedSets(t *testing.T) {
 		s := lower(t)
 		s.Decision.Stores[0].Reason.Code = decide.Code(c)
 		for _, f := range gather(t, s, upper(t)) {
-			for _, m := range f.GetMetric() {
-				for _, l := range m.GetLabel() {
-					if !slices.Contains(sets[l.GetName()], l.GetValue()) {
-						t.Errorf("%s has %s=%q", f.GetName(), l.GetName(), l.GetValue())
+			for _, m := range f.metrics {
+				for label, v := range m.labels {
+					if !slices.Contains(sets[label], v) {
+						t.Errorf("%s has %s=%q", f.name, label, v)
 					}
 				}
 			}
@@ -199,13 +221,13 @@ func TestLabelsComeFromClosedSets(t *testing.T) {
 func TestHelpIsForGrowers(t *testing.T) {
 	units := map[string]string{"_kwh_total": "kWh", "_litres_total": "litres", "_ratio": "0 to 1"}
 	for _, f := range gather(t, lower(t), upper(t)) {
-		help := f.GetHelp()
+		help := f.help
 		if !strings.HasSuffix(help, ".") || len(help) < 20 || strings.Contains(help, "_") {
-			t.Errorf("%s: %q is no sentence", f.GetName(), help)
+			t.Errorf("%s: %q is no sentence", f.name, help)
 		}
 		for suffix, word := range units {
-			if strings.HasSuffix(f.GetName(), suffix) && !strings.Contains(help, word) {
-				t.Errorf("%s: %q does not say %s", f.GetName(), help, word)
+			if strings.HasSuffix(f.name, suffix) && !strings.Contains(help, word) {
+				t.Errorf("%s: %q does not say %s", f.name, help, word)
 			}
 		}
 	}
