@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -56,7 +55,8 @@ func (c *replayCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
-	bar := progress(w, files)
+	bar, finish := progress(w, files)
+	defer finish()
 	var readers []*recording.Reader
 	for i, f := range files {
 		r, err := recording.NewReader(io.TeeReader(f, bar),
@@ -75,10 +75,11 @@ func (c *replayCommand) Run(w *world) error {
 		o.OnChange = out.change
 	}
 	sum, err := replay.Run(s, rows, o)
+	finish()
 	if err != nil {
-		return errors.Join(err, bar.Clear())
+		return err
 	}
-	return errors.Join(bar.Clear(), out.summary(sum, rows.Stats()))
+	return out.summary(sum, rows.Stats())
 }
 
 // printer writes what a replay finds.
@@ -121,10 +122,11 @@ func closeAll(files []*os.File) {
 	}
 }
 
-// progress shows how far the files are read, where a person waits and changes do not scroll by.
-func progress(w *world, files []*os.File) *progressbar.ProgressBar {
+// progress shows how far the files are read, where a person waits and changes do not scroll by. What
+// is written to it counts as read; finish takes it away and may be called twice.
+func progress(w *world, files []*os.File) (read io.Writer, finish func()) {
 	if !terminal(w.stderr) || terminal(w.stdout) {
-		return progressbar.DefaultSilent(-1)
+		return io.Discard, func() {}
 	}
 	var bytes int64
 	for _, f := range files {
@@ -132,9 +134,10 @@ func progress(w *world, files []*os.File) *progressbar.ProgressBar {
 			bytes += info.Size()
 		}
 	}
-	return progressbar.NewOptions64(bytes, progressbar.OptionSetWriter(w.stderr),
+	bar := progressbar.NewOptions64(bytes, progressbar.OptionSetWriter(w.stderr),
 		progressbar.OptionSetDescription("replaying"), progressbar.OptionShowBytes(true),
 		progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
+	return bar, func() { _ = bar.Finish() } // a terminal that cannot be drawn on has nothing to take away
 }
 
 // lineWidth is where lines break: nowhere in a pipe.

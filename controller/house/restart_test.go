@@ -250,7 +250,7 @@ func TestACrashLoopDoesNotHammerARelay(t *testing.T) {
 			}
 			last = *d
 		}
-		for range rapid.IntRange(100, 600).Draw(t, "ticks") {
+		for range rapid.IntRange(400, 800).Draw(t, "ticks") {
 			now = now.Add(10 * time.Second)
 			d := h.Tick(house.Seen{StepS: 10, Believed: believed, Raw: proven(hot, &last).raw(s)}, now).Decision
 			for i := range s.Decide.Stores {
@@ -260,7 +260,7 @@ func TestACrashLoopDoesNotHammerARelay(t *testing.T) {
 				}
 			}
 			note(&d)
-			if rapid.IntRange(0, 30).Draw(t, "crash") == 0 {
+			if rapid.IntRange(0, 60).Draw(t, "crash") == 0 {
 				note(&decide.Decision{})
 				downS := rapid.Float64Range(0, 60).Draw(t, "down")
 				now = now.Add(time.Duration(downS * float64(time.Second)))

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -19,7 +20,7 @@ import (
 
 // kernel stands for the kernel's side of a bus: it counts what is opened and closed.
 type kernel struct {
-	opened, closed int
+	opened, closed atomic.Int32
 	fail           error // of opening
 	tx             func(w, r []byte) error
 	search         func() ([]onewire.Address, error)
@@ -29,7 +30,7 @@ func (k *kernel) open() (onewire.BusCloser, error) {
 	if k.fail != nil {
 		return nil, k.fail
 	}
-	k.opened++
+	k.opened.Add(1)
 	return &handle{k: k}, nil
 }
 
@@ -56,7 +57,7 @@ func (h *handle) Close() error {
 		return errClosed
 	}
 	h.closed = true
-	h.k.closed++
+	h.k.closed.Add(1)
 	return nil
 }
 
@@ -87,14 +88,14 @@ func TestBusesByName(t *testing.T) {
 	for name, want := range map[string]*kernel{
 		"": one, "master 1": one, "OneWire1": one, "1": one, "2": two, "OneWire2": two, "a-bare": bare,
 	} {
-		before := want.opened
+		before := want.opened.Load()
 		b, err := buses.Open(t.Context(), name)
-		if err != nil || want.opened != before+1 {
-			t.Errorf("%q: %v, opened %d times; want once", name, err, want.opened-before)
+		if err != nil || want.opened.Load() != before+1 {
+			t.Errorf("%q: %v, opened %d times; want once", name, err, want.opened.Load()-before)
 			continue
 		}
-		if err := b.Close(); err != nil || want.closed != want.opened {
-			t.Errorf("%q: %v; closed %d of %d", name, err, want.closed, want.opened)
+		if err := b.Close(); err != nil || want.closed.Load() != want.opened.Load() {
+			t.Errorf("%q: %v; closed %d of %d", name, err, want.closed.Load(), want.opened.Load())
 		}
 	}
 	for _, name := range []string{"OneWire3", "-1", "3"} {
@@ -122,24 +123,24 @@ func TestABusIsOpenFromItsFirstUserToItsLast(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if k.opened != 1 || a.String() != "OneWire1" {
-		t.Errorf("%v was opened %d times; want OneWire1, once", a, k.opened)
+	if k.opened.Load() != 1 || a.String() != "OneWire1" {
+		t.Errorf("%v was opened %d times; want OneWire1, once", a, k.opened.Load())
 	}
 	for range 2 { // closing twice counts once
-		if err := a.Close(); err != nil || k.closed != 0 {
-			t.Errorf("the first user went: %v, closed %d times; want open", err, k.closed)
+		if err := a.Close(); err != nil || k.closed.Load() != 0 {
+			t.Errorf("the first user went: %v, closed %d times; want open", err, k.closed.Load())
 		}
 	}
 	r := make([]byte, 2)
 	if err := b.Tx([]byte{7, 8}, r, onewire.WeakPullup); err != nil || !slices.Equal(r, []byte{7, 8}) {
 		t.Errorf("the other reads % x, %v", r, err)
 	}
-	if err := b.Close(); err != nil || k.closed != 1 {
-		t.Errorf("the last user went: %v, closed %d times; want once", err, k.closed)
+	if err := b.Close(); err != nil || k.closed.Load() != 1 {
+		t.Errorf("the last user went: %v, closed %d times; want once", err, k.closed.Load())
 	}
 	c, err := buses.Open(t.Context(), "")
-	if err != nil || k.opened != 2 {
-		t.Errorf("the next user: %v, opened %d times; want afresh", err, k.opened)
+	if err != nil || k.opened.Load() != 2 {
+		t.Errorf("the next user: %v, opened %d times; want afresh", err, k.opened.Load())
 	}
 	c.Close()
 }
@@ -156,7 +157,7 @@ func TestAFaultOpensTheBusAfresh(t *testing.T) {
 	if err := b.Tx(nil, r, onewire.WeakPullup); err != fault || r[0] != 0 {
 		t.Errorf("got % x, %v; want the fault and nothing read", r, err)
 	}
-	if k.closed != 1 {
+	if k.closed.Load() != 1 {
 		t.Error("the bus with the fault is not closed")
 	}
 	k.fail = errors.New("unplugged")
@@ -164,22 +165,23 @@ func TestAFaultOpensTheBusAfresh(t *testing.T) {
 		t.Errorf("while it is unplugged: %v; want that", err)
 	}
 	k.fail = nil
-	if found, err := b.Search(false); err != nil || len(found) != 1 || k.opened != 2 {
-		t.Errorf("plugged back: %v, %v, opened %d times", found, err, k.opened)
+	if found, err := b.Search(false); err != nil || len(found) != 1 || k.opened.Load() != 2 {
+		t.Errorf("plugged back: %v, %v, opened %d times", found, err, k.opened.Load())
 	}
 	k.search = func() ([]onewire.Address, error) { return []onewire.Address{1}, fault }
 	if found, err := b.Search(false); err != fault || found != nil {
 		t.Errorf("a search with a fault finds %v, %v", found, err)
 	}
-	if err := b.Close(); err != nil || k.closed != k.opened {
-		t.Errorf("%v; %d opened, %d closed", err, k.opened, k.closed)
+	if err := b.Close(); err != nil || k.closed.Load() != k.opened.Load() {
+		t.Errorf("%v; %d opened, %d closed", err, k.opened.Load(), k.closed.Load())
 	}
 }
 
 func TestAHangingBusIsLeftBehindAFewTimes(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		free, running := make(chan struct{}), 0
-		k := &kernel{tx: func(w, r []byte) error { running++; <-free; r[0] = 9; return nil }}
+		free := make(chan struct{})
+		var running atomic.Int32
+		k := &kernel{tx: func(w, r []byte) error { running.Add(1); <-free; r[0] = 9; return nil }}
 		w := newWire("OneWire1", k.open)
 		r := make([]byte, 1)
 		start := time.Now()
@@ -190,19 +192,19 @@ func TestAHangingBusIsLeftBehindAFewTimes(t *testing.T) {
 			}
 		}
 		start = time.Now()
-		if err := w.Tx([]byte{1}, r, onewire.WeakPullup); !errors.Is(err, device.ErrBusy) || time.Since(start) != 0 || running != mostLost {
-			t.Errorf("one more: %v after %v, %d hang; want ErrBusy at once and %d", err, time.Since(start), running, mostLost)
+		if err := w.Tx([]byte{1}, r, onewire.WeakPullup); !errors.Is(err, device.ErrBusy) || time.Since(start) != 0 || running.Load() != mostLost {
+			t.Errorf("one more: %v after %v, %d hang; want ErrBusy at once and %d", err, time.Since(start), running.Load(), mostLost)
 		}
 		close(free)
 		synctest.Wait()
-		if r[0] != 0 || k.closed != mostLost {
-			t.Errorf("late answers: % x was written, %d of %d closed; want neither to matter", r, k.closed, mostLost)
+		if r[0] != 0 || k.closed.Load() != mostLost {
+			t.Errorf("late answers: % x was written, %d of %d closed; want neither to matter", r, k.closed.Load(), mostLost)
 		}
 		if err := w.Tx([]byte{1}, r, onewire.WeakPullup); err != nil || r[0] != 9 {
 			t.Errorf("once the kernel answers: % x, %v; want the answer", r, err)
 		}
-		if err := w.close(); err != nil || k.closed != k.opened {
-			t.Errorf("%v; %d opened, %d closed", err, k.opened, k.closed)
+		if err := w.close(); err != nil || k.closed.Load() != k.opened.Load() {
+			t.Errorf("%v; %d opened, %d closed", err, k.opened.Load(), k.closed.Load())
 		}
 	})
 }

@@ -3,6 +3,7 @@ package bound
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -30,8 +31,9 @@ func TestReturnsWhatTheCallReturns(t *testing.T) {
 
 func TestHangingCalls(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s, free, calls := NewSlot(), make(chan struct{}), 0
-		hang := func(context.Context) (int, error) { calls++; <-free; return 7, nil }
+		s, free := NewSlot(), make(chan struct{})
+		var calls atomic.Int32
+		hang := func(context.Context) (int, error) { calls.Add(1); <-free; return 7, nil }
 		start := time.Now()
 		if v, err := Do(t.Context(), s, hang); v != 0 || !errors.Is(err, context.DeadlineExceeded) {
 			t.Errorf("a call that hangs: %d, %v; want no value and the deadline", v, err)
@@ -48,8 +50,8 @@ func TestHangingCalls(t *testing.T) {
 		if _, err := InTurn(ctx, s, hang); !errors.Is(err, device.ErrBusy) || time.Since(start) != time.Second {
 			t.Errorf("in turn: %v after %v; want ErrBusy at its deadline, 1 s", err, time.Since(start))
 		}
-		if calls != 1 {
-			t.Errorf("%d calls were made; want only the one that hangs", calls)
+		if calls.Load() != 1 {
+			t.Errorf("%d calls were made; want only the one that hangs", calls.Load())
 		}
 		close(free)
 		synctest.Wait()

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -328,11 +329,11 @@ func TestCloseLetsTheBusGoOnce(t *testing.T) {
 type stuck struct {
 	onewiretest.Playback
 	free  chan struct{}
-	calls int
+	calls atomic.Int32
 }
 
 func (b *stuck) Tx(w, r []byte, p onewire.Pullup) error {
-	b.calls++
+	b.calls.Add(1)
 	<-b.free
 	return b.Playback.Tx(w, r, p)
 }
@@ -352,13 +353,13 @@ func TestAHangingBusCostsOneCall(t *testing.T) {
 				t.Errorf("the next: %v; want ErrBusy", err)
 			}
 		}
-		if bus.calls != 1 {
-			t.Errorf("%d calls hang; want 1", bus.calls)
+		if bus.calls.Load() != 1 {
+			t.Errorf("%d calls hang; want 1", bus.calls.Load())
 		}
 		close(bus.free)
 		synctest.Wait()
-		if bus.calls != 1 {
-			t.Errorf("the call that came back too late made %d more", bus.calls-1)
+		if bus.calls.Load() != 1 {
+			t.Errorf("the call that came back too late made %d more", bus.calls.Load()-1)
 		}
 		if v, err := d.Read(t.Context()); v != 25.0625 || err != nil {
 			t.Errorf("once the bus answers: %g, %v; want 25.0625", v, err)
