@@ -11,4 +11,5 @@ const (
 	keyWhy    = "why"
 	keyCause  = "cause"
 	keyError  = "err"
+	keyStack  = "stack"
 )

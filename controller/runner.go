@@ -3,6 +3,7 @@ package controller
 import (
 	"context"
 	"log/slog"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -40,12 +41,28 @@ type runner struct {
 func (r *runner) loop(ctx context.Context) {
 	next := r.clock.Now()
 	for r.clock.Sleep(ctx, next) {
-		again := r.step(ctx)
+		again := r.survive(ctx)
 		next = next.Add(again)
 		if now := r.clock.Now(); next.Before(now) {
 			next = now // a late tick is not made up
 		}
 	}
+}
+
+// survive is step, but a programmer's mistake in one house costs that house its memory and its
+// running fans, never the board: every fan goes off, and the house begins anew.
+func (r *runner) survive(ctx context.Context) (again time.Duration) {
+	defer func() {
+		fault := recover()
+		if fault == nil {
+			return
+		}
+		r.log.Error("tick broke off; fans off, the house begins anew", keyError, fault, keyStack, string(debug.Stack()))
+		drive(ctx, r.fans, func(*fan) uint8 { return 0 })
+		r.house = house.New(&r.s.House, house.State{})
+		r.begun, r.inForce, again = false, decide.Decision{Window: -1}, r.tick
+	}()
+	return r.step(ctx)
 }
 
 // step is one tick. It returns the time until the next.
