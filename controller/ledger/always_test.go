@@ -99,8 +99,8 @@ func TestNoCounterFallsWhateverHappens(t *testing.T) {
 		}
 	})
 	for _, what := range []string{"save", "kill", "half saved", "linked", "damage", "reload"} {
-		if met[what] < 10 {
-			t.Errorf("%s came %d times only", what, met[what])
+		if met[what] == 0 {
+			t.Errorf("%s never came: too tame to prove anything", what)
 		}
 	}
 }
