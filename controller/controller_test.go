@@ -138,10 +138,11 @@ func TestALateTickIsNotMadeUp(t *testing.T) {
 func TestSnapshotsAreNeverChanged(t *testing.T) {
 	g := stake(t, "10 s", "lower")
 	synctest.Test(t, func(t *testing.T) {
-		f := g.run(t, nil)
-		if len(f.Snapshots()) != 0 {
-			t.Error("there is a snapshot before the first tick")
-		}
+		f := g.run(t, func(c *Controller) {
+			if len(c.Snapshots()) != 0 {
+				t.Error("there is a snapshot before the first tick")
+			}
+		})
 		pass(10*time.Minute + time.Second)
 		kept := f.Snapshots()[0]
 		run, verdict, missed := kept.Account.Stores[0].Fans[0].RunTotalS(), kept.Verdicts[0], kept.Errors[0]
