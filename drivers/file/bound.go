@@ -10,59 +10,26 @@ import (
 	"syscall"
 	"time"
 
+	"loambank/drivers/bound"
 	"loambank/drivers/device"
 )
 
-const (
-	longest = 4 << 10         // of a probe file, bytes
-	bound   = 5 * time.Second // of a call whose context has no deadline
-)
+const longest = 4 << 10 // of a probe file, bytes
 
 // slot is held by the one call to a device that may be under way. A call that hangs keeps it.
-type slot chan struct{}
+type slot bound.Slot
 
-// do runs call in a goroutine of its own and waits for it until ctx is done. It gives ErrBusy at
-// once while an earlier call hangs, or, with wait, at the deadline.
+// do makes the call within its bounds. It gives ErrBusy at once while an earlier call hangs, or,
+// with wait, at the deadline.
 func (s slot) do(ctx context.Context, wait bool, call func(context.Context) error) error {
-	if _, ok := ctx.Deadline(); !ok {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, bound)
-		defer cancel()
-	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	if err := s.take(ctx, wait); err != nil {
-		return err
-	}
-	done := make(chan error, 1)
-	go func() {
-		err := call(ctx)
-		<-s
-		done <- err
-	}()
-	select {
-	case err := <-done:
-		return err
-	case <-ctx.Done():
-		return fmt.Errorf("no answer: %w", ctx.Err())
-	}
-}
-
-func (s slot) take(ctx context.Context, wait bool) error {
-	select {
-	case s <- struct{}{}:
-		return nil
-	default:
-	}
+	do := bound.Do[struct{}]
 	if wait {
-		select {
-		case s <- struct{}{}:
-			return nil
-		case <-ctx.Done():
-		}
+		do = bound.InTurn[struct{}]
 	}
-	return device.ErrBusy
+	_, err := do(ctx, bound.Slot(s), func(ctx context.Context) (struct{}, error) {
+		return struct{}{}, call(ctx)
+	})
+	return err
 }
 
 // open opens a file so that neither a FIFO without a peer nor a terminal can block it, and so
