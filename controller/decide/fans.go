@@ -12,13 +12,13 @@ func (ss *StoreState) running() bool {
 	return false
 }
 
-// usable is the stages of a store's fans at speed n, without those that do not start. Where none
-// does, all are reckoned with, so that they are wanted and tried again.
+// usable is the stages of a store's fans at speed n, without those that do not start or whose
+// device is down. Where none is left, all are reckoned with, so that they are wanted and tried again.
 func (t *tick) usable(i int, n uint8) [MaxFans]uint8 {
 	var all, able [MaxFans]uint8
 	for j := range t.s.Stores[i].Fans {
 		all[j] = min(n, uint8(len(t.s.Stores[i].Fans[j].Levels)))
-		if t.st.Stores[i].Fans[j].Fault != DoesNotStart {
+		if t.st.Stores[i].Fans[j].Fault != DoesNotStart && !t.in.Stores[i].Fans[j].Down {
 			able[j] = all[j]
 		}
 	}
@@ -147,6 +147,10 @@ func (t *tick) expect(i int, w *wish) {
 // grant is the stage fan j gets of the n wanted, and the reason where it must wait.
 func (t *tick) grant(i, j int, w *wish, n uint8) uint8 {
 	fan, f, d := &t.s.Stores[i].Fans[j], &t.st.Stores[i].Fans[j], &t.d.Stores[i]
+	if t.in.Stores[i].Fans[j].Down {
+		d.Waiting = Reason{Code: WaitFault}
+		return 0
+	}
 	stage, left := min(n, uint8(len(fan.Levels))), t.powerLeftW-t.drawn(i)
 	for stage > 0 && fan.PowerAt(stage) > left {
 		stage--

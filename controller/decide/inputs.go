@@ -76,6 +76,7 @@ type Grant struct {
 type Feedback struct {
 	Proof Proof
 	Weak  bool // it runs but moves or draws too little
+	Down  bool // its device does not take orders; it comes back by itself
 }
 
 // Proof says whether a fan is seen running. The zero value is "nothing is wired to tell".

@@ -174,7 +174,7 @@ func (t *tick) alarms() {
 		helped = helped || (d.State == Frost || d.State == Discharge) && d.Running()
 		for j := range t.s.Stores[i].Fans {
 			fault := t.st.Stores[i].Fans[j].Fault
-			a.FanFault = a.FanFault || fault == DoesNotStart || fault == StuckOn
+			a.FanFault = a.FanFault || fault == DoesNotStart || fault == StuckOn || t.in.Stores[i].Fans[j].Down
 		}
 	}
 	a.FrostNoHelp = t.frostMet && !helped && !a.HandOffFrost

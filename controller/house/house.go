@@ -37,7 +37,11 @@ type Seen struct {
 	Orders     [decide.MaxStores]decide.Order
 	Grant      decide.Grant
 	ClearFault bool
+	Down       [decide.MaxStores]Down
 }
+
+// Down marks the fans of a store whose device does not obey, by their places. The zero value is none.
+type Down [decide.MaxFans]bool
 
 // Result is what one tick found and decided. Verdicts is overwritten by the next tick.
 type Result struct {

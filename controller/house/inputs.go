@@ -47,6 +47,9 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 	var soil [decide.MaxStores]soilVerdicts
 	for i := range h.s.Decide.Stores {
 		in.Stores[i].Order = seen.Orders[i]
+		for j, down := range seen.Down[i] {
+			in.Stores[i].Fans[j].Down = down
+		}
 	}
 	for k := range h.groups {
 		g := &h.groups[k]
