@@ -64,6 +64,7 @@ func read(path string) ([]byte, error) {
 
 // Parse is Load for a file that is already read; name stands in its faults. Every error is Faults.
 func Parse(name string, data []byte, environ []string) (*Settings, error) {
+	source := data
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if f, bad := unreadable(data); bad {
 		f.File = name
@@ -91,7 +92,7 @@ func Parse(name string, data []byte, environ []string) (*Settings, error) {
 	}
 	s, err := b.build(file, environ)
 	if s != nil {
-		s.Hash = fmt.Sprintf("%x", sha256.Sum256(data))
+		s.Source, s.Hash = source, fmt.Sprintf("%x", sha256.Sum256(source))
 	}
 	return s, err
 }

@@ -218,7 +218,7 @@ func TestSameSettingsInBothScales(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			s.Hash = ""
+			s.Source, s.Hash = nil, ""
 			return *s
 		}
 		if diff := cmp.Diff(build(us), build(si), equalSettings...); diff != "" {

@@ -2,6 +2,7 @@ package config
 
 import (
 	"loambank/config/unit"
+	"loambank/controller/alarm"
 	"loambank/controller/house"
 	"loambank/controller/season"
 	"loambank/drivers"
@@ -22,9 +23,11 @@ type Settings struct {
 	MaxPowerW       float64 // all fans of the farm together, W; 0 is no limit
 	GeneratorPowerW float64 // the same on the generator; 0 is no other limit
 
+	Alarm  Alarm
 	Houses []House
 
-	Hash string // SHA-256 of the file, in hex
+	Source []byte // the file as read, not to be changed
+	Hash   string // SHA-256 of Source, in hex
 
 	Warnings  Faults // legal, but foolish
 	Effective []Line // every setting as understood, in the order of Print
@@ -32,6 +35,13 @@ type Settings struct {
 
 // Turn is the turn of the year at the site.
 type Turn struct{ ToppingUp, FirstFrost, LastFrost season.MonthDay }
+
+// Alarm is when the grower's bell sounds and the output that sounds it. The zero value has none.
+type Alarm struct {
+	Present  bool           // Output is stated
+	Output   drivers.Stanza // held energised while all is well
+	Settings alarm.Settings
+}
 
 // House is one house with the devices behind its probes and fans.
 type House struct {

@@ -28,25 +28,54 @@ func (c Clock) Now() time.Time {
 // oldest is a time before which no clock of this program can be right: it was not written yet.
 var oldest = time.Date(2026, time.January, 1, 0, 0, 0, 0, time.UTC)
 
-// Believed reports whether the wall time may be used as a calendar. A board without a battery
-// clock boots in the past.
-func (c Clock) Believed() bool { return c.speed != 0 || c.Now().After(oldest) }
+// Believed reports whether the wall time may be used as a calendar: it is after since, which is
+// known to have passed, and somebody has set it. A board without a battery clock boots in the past.
+func (c Clock) Believed(since time.Time) bool {
+	return c.speed != 0 || plausible(c.Now(), since) && clockWasSet()
+}
+
+// plausible reports whether a wall time can be right.
+func plausible(now, since time.Time) bool { return now.After(oldest) && !now.Before(since) }
+
+// machine is how long d takes by the machine's clock.
+func (c Clock) machine(d time.Duration) time.Duration {
+	if c.speed == 0 {
+		return d
+	}
+	return time.Duration(float64(d) / c.speed)
+}
+
+// woken says why a sleep ended.
+type woken uint8
+
+const (
+	slept   woken = iota // its time has come
+	called               // somebody asks for a tick out of turn
+	stopped              // the context is done
+)
 
 // Sleep waits until the clock shows until, or until ctx is done. It reports whether it slept it out.
 func (c Clock) Sleep(ctx context.Context, until time.Time) bool {
-	d := until.Sub(c.Now())
-	if c.speed != 0 {
-		d = time.Duration(float64(d) / c.speed)
-	}
+	return c.sleep(ctx, until, nil) == slept
+}
+
+// sleep waits until the clock shows until, somebody calls, or ctx is done. A nil call never comes.
+func (c Clock) sleep(ctx context.Context, until time.Time, call <-chan struct{}) woken {
+	d := c.machine(until.Sub(c.Now()))
 	if d <= 0 {
-		return ctx.Err() == nil
+		if ctx.Err() != nil {
+			return stopped
+		}
+		return slept
 	}
 	timer := time.NewTimer(d)
 	defer timer.Stop()
 	select {
 	case <-timer.C:
-		return true
+		return slept
+	case <-call:
+		return called
 	case <-ctx.Done():
-		return false
+		return stopped
 	}
 }

@@ -80,23 +80,41 @@ func TestClockSleeps(t *testing.T) {
 	}
 }
 
-// TestClockIsBelieved starts on a board whose clock stands at the year 2000, as a bubble's does.
-func TestClockIsBelieved(t *testing.T) {
+// TestASleepIsCalledOff lets a sleeper be called before its time.
+func TestASleepIsCalledOff(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		var own Clock
-		if now := own.Now(); now.Year() != 2000 || own.Believed() {
-			t.Errorf("at %v it is believed: %v; want not", now, own.Believed())
-		}
-		if !Scaled(60, time.Unix(0, 0)).Believed() {
-			t.Error("a scaled clock is not believed, whose time was given by a person")
-		}
-		time.Sleep(time.Until(oldest))
-		if own.Believed() {
-			t.Error("it is believed at the first second of the year of this program; want only after")
-		}
-		time.Sleep(time.Second)
-		if !own.Believed() {
-			t.Error("set right, it is not believed")
+		call := make(chan struct{}, 1)
+		timer := time.AfterFunc(10*time.Second, func() { call <- struct{}{} })
+		defer timer.Stop()
+		start := time.Now()
+		if why := (Clock{}).sleep(t.Context(), start.Add(time.Minute), call); why != called || time.Since(start) != 10*time.Second {
+			t.Errorf("woken for reason %d after %v", why, time.Since(start))
 		}
 	})
+}
+
+func TestATimeIsPlausible(t *testing.T) {
+	kept := time.Date(2026, time.November, 3, 4, 0, 0, 0, time.UTC)
+	for _, tt := range []struct {
+		name  string
+		now   time.Time
+		since time.Time
+		want  bool
+	}{
+		{"a board that boots in 1970", time.Unix(30, 0), time.Time{}, false},
+		{"the first second of the year of this program", oldest, time.Time{}, false},
+		{"after it, where nothing is known", oldest.Add(time.Second), time.Time{}, true},
+		{"before what was believed when the program last ran", kept.Add(-time.Second), kept, false},
+		{"from then on", kept, kept, true},
+	} {
+		if got := plausible(tt.now, tt.since); got != tt.want {
+			t.Errorf("%s: %v, want %v", tt.name, got, tt.want)
+		}
+	}
+	if !Scaled(60, time.Unix(0, 0)).Believed(kept) {
+		t.Error("a scaled clock is not believed, whose time was given by a person")
+	}
+	if (Clock{}).Believed(time.Now().Add(time.Hour)) {
+		t.Error("a time that was passed already is believed")
+	}
 }

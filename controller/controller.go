@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"loambank/config"
 	"loambank/config/unit"
+	"loambank/controller/alarm"
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
@@ -19,41 +21,71 @@ import (
 
 // Controller is a farm with its devices open. Use New, Run, and nothing after Run.
 type Controller struct {
-	runners []*runner
-	log     *slog.Logger
+	s     *config.Settings
+	log   *slog.Logger
+	board *board
+	bell  bell
+	gone  map[string]*ledger.House // accounts of houses that a reload took out
+
+	runners  atomic.Pointer[[]*runner]
+	reloads  chan reload
+	ended    chan struct{} // closed when Run returns
+	stale    atomic.Bool   // the settings file does not load; older settings are in force
+	sounding atomic.Pointer[[alarm.Causes]bool]
 }
 
-// New opens the devices of every house. A device that does not open is named in the log and is
-// down; a scaled clock is refused where one may be real hardware.
-func New(ctx context.Context, s *config.Settings, clock Clock, log *slog.Logger) (*Controller, error) {
-	if clock.speed != 0 {
+// Options says how a farm is run. The zero value is in real time, silent, and keeps nothing.
+type Options struct {
+	Clock    Clock
+	Log      *slog.Logger
+	StateDir string // where accounts and what the houses remember are kept; empty keeps nothing
+}
+
+// New opens the devices of every house, which puts its fans off, and takes up what the state
+// directory keeps. A device that does not open is named in the log, is down, and is tried again;
+// a state directory that cannot be had is said in the log. It is an error when another process has
+// that directory (ledger.ErrHeld), and when a scaled clock would meet real hardware.
+func New(ctx context.Context, s *config.Settings, o Options) (*Controller, error) {
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Clock.speed != 0 {
 		if err := refuseHardware(s); err != nil {
 			return nil, err
 		}
 	}
-	c := &Controller{log: log}
-	for i := range s.Houses {
-		r, err := c.open(ctx, s, i, clock)
+	c := &Controller{
+		log: o.Log, board: &board{clock: o.Clock, began: o.Clock.Now()},
+		gone: map[string]*ledger.House{}, reloads: make(chan reload), ended: make(chan struct{}),
+	}
+	c.runners.Store(new([]*runner))
+	c.sounding.Store(new([alarm.Causes]bool))
+	if o.StateDir != "" {
+		k, err := openKeeper(o.StateDir, o.Clock, o.Log)
 		if err != nil {
-			return nil, err // a model that lacks a probe: nothing real was opened with it
+			return nil, err
 		}
-		c.runners = append(c.runners, r)
+		c.board.keeper = k
+	}
+	if err := c.build(ctx, s, nil); err != nil {
+		return nil, errors.Join(err, c.board.keeper.close()) // a model that lacks a probe: nothing was opened
 	}
 	return c, nil
 }
 
 func refuseHardware(s *config.Settings) error {
+	const only = "--speed is for files and models only"
 	for i := range s.Houses {
 		h := &s.Houses[i]
 		for _, p := range h.Probes {
 			if p.Hardware() {
-				return fmt.Errorf("%s: probe %s may be real hardware; --speed is for files and models only", p.Where, p.Name)
+				return fmt.Errorf("%s: probe %s may be real hardware; %s", p.Where, p.Name, only)
 			}
 		}
 		for _, fans := range h.Fans {
 			for _, f := range fans {
 				if f.Hardware() {
-					return fmt.Errorf("%s: fan %s may be real hardware; --speed is for files and models only", f.Where, f.Name)
+					return fmt.Errorf("%s: fan %s may be real hardware; %s", f.Where, f.Name, only)
 				}
 			}
 		}
@@ -61,36 +93,133 @@ func refuseHardware(s *config.Settings) error {
 	return nil
 }
 
-func (c *Controller) open(ctx context.Context, s *config.Settings, i int, clock Clock) (*runner, error) {
-	h, err := simulated(&s.Houses[i], clock)
-	if err != nil {
-		return nil, err
+// build makes the houses of s the farm, each out of the one of its name in before.
+func (c *Controller) build(ctx context.Context, s *config.Settings, before map[string]*runner) error {
+	houses := make([]*config.House, len(s.Houses))
+	simulations := make([]*simulation, len(s.Houses))
+	for i := range s.Houses {
+		var was *simulation
+		if r := before[s.Houses[i].House.Name]; r != nil {
+			was = r.simulation
+		}
+		var err error
+		if houses[i], simulations[i], err = simulated(&s.Houses[i], c.board.clock, was); err != nil {
+			return err
+		}
 	}
-	r := &runner{
-		s: h, clock: clock, tick: time.Duration(s.TickS * float64(time.Second)),
-		log:      c.log.With(keyHouse, h.House.Name),
-		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency,
-		house:    house.New(&h.House, house.State{}),
-		account:  ledger.New(h.House.Name, &h.House.Decide),
-		probes:   openProbes(ctx, h),
-		fans:     openFans(ctx, h),
-		raw:      make([]judge.Raw, len(h.House.Probes)),
-		told:     make([]bool, len(h.House.Probes)),
-		inForce:  decide.Decision{Window: -1},
+	c.s = s
+	c.board.gate = c.board.gate.next(s)
+	c.drop(before)
+	var all []*runner
+	for i, h := range houses {
+		r := c.runner(i, h, simulations[i])
+		if was := before[h.House.Name]; was != nil {
+			r.follow(ctx, was)
+		} else {
+			c.begin(ctx, r)
+		}
+		r.account.Watch(probeNames(&h.House))
+		r.remember()
+		all = append(all, r)
 	}
-	return r, nil
+	opening, cancel := context.WithTimeout(ctx, openTimeout)
+	defer cancel()
+	for _, r := range all {
+		r.opened(opening)
+	}
+	c.bell.next(ctx, s, c.log)
+	c.runners.Store(&all)
+	c.board.keeper.keepSettings(s.Source)
+	return nil
 }
 
-// Run ticks every house until ctx is done, then puts every fan off and closes the devices. A
-// device that hangs is left behind and named in the error.
+// runner is a house without a past.
+func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
+	s := c.s
+	return &runner{
+		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
+		log:      c.log.With(keyHouse, h.House.Name),
+		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
+		currency: s.Currency, simulation: sim,
+		raw:     make([]judge.Raw, len(h.House.Probes)),
+		told:    make([]bool, len(h.House.Probes)),
+		inForce: decide.Decision{Window: -1},
+		inbox:   inbox{called: make(chan struct{}, 1)},
+	}
+}
+
+// begin gives a house the past that is on disk, or none.
+func (c *Controller) begin(ctx context.Context, r *runner) {
+	h := &r.s.House
+	account, saved := c.board.keeper.house(h.Name, c.board.believed())
+	if gone := c.gone[h.Name]; gone != nil {
+		account, saved = gone, house.Saved{}
+		delete(c.gone, h.Name)
+	}
+	r.house = house.Restore(h, saved)
+	r.account = ledger.Adopt(account, h.Name, &h.Decide)
+	r.devices = wire(ctx, r.s, carry(r.s, &devices{}))
+}
+
+func probeNames(h *house.Settings) []string {
+	names := make([]string, len(h.Probes))
+	for i := range h.Probes {
+		names[i] = h.Probes[i].Name
+	}
+	return names
+}
+
+// Run ticks every house until ctx is done, then puts every fan off, keeps what must be kept and
+// closes the devices. A device that hangs is left behind and named in the error.
 func (c *Controller) Run(ctx context.Context) error {
+	defer close(c.ended)
+	var others sync.WaitGroup
+	background, stop := context.WithCancel(context.Background())
+	if c.board.keeper != nil {
+		others.Go(func() { c.board.keeper.loop(background, c.checkpoint) })
+	}
+	others.Go(func() { c.ring(background) })
+	for {
+		request, asked := c.tick(ctx)
+		if !asked {
+			break
+		}
+		request.answer <- c.swap(ctx, request.s)
+	}
+	err := c.closeHouses()
+	stop()
+	others.Wait()
+	c.board.keeper.save(c.checkpoint())
+	return errors.Join(err, c.bell.close(), c.board.keeper.close())
+}
+
+// tick lets every house tick until ctx is done, or until a reload is asked for.
+func (c *Controller) tick(ctx context.Context) (request reload, asked bool) {
+	ticking, pause := context.WithCancel(ctx)
+	defer pause()
 	var houses sync.WaitGroup
-	faults := make([]error, len(c.runners))
-	for i, r := range c.runners {
+	for _, r := range *c.runners.Load() {
+		houses.Go(func() { r.loop(ticking) })
+	}
+	select {
+	case request = <-c.reloads:
+		asked = true
+	case <-ctx.Done():
+	}
+	pause()
+	houses.Wait()
+	return request, asked
+}
+
+// closeHouses books what the last ticks left open, and closes every device, all houses at once.
+func (c *Controller) closeHouses() error {
+	runners := *c.runners.Load()
+	faults := make([]error, len(runners))
+	var houses sync.WaitGroup
+	for i, r := range runners {
 		houses.Go(func() {
-			r.loop(ctx)
-			if err := shut(r.probes, r.fans); err != nil {
+			r.book()
+			if err := r.close(); err != nil {
 				faults[i] = fmt.Errorf("house %s: %w", r.s.House.Name, err)
 			}
 		})
@@ -99,13 +228,11 @@ func (c *Controller) Run(ctx context.Context) error {
 	return errors.Join(faults...)
 }
 
-// Snapshots returns the latest snapshot of every house that has ticked.
-func (c *Controller) Snapshots() []*Snapshot {
-	var all []*Snapshot
-	for _, r := range c.runners {
-		if s := r.snapshot.Load(); s != nil {
-			all = append(all, s)
-		}
+// checkpoint is what the farm's houses have done and remember, as of their last ticks.
+func (c *Controller) checkpoint() ledger.Checkpoint {
+	now := ledger.Checkpoint{Unix: c.board.clock.Now().Unix(), Believed: c.board.believed()}
+	for _, r := range *c.runners.Load() {
+		now.Houses = append(now.Houses, r.memory.Load().entry(c.log))
 	}
-	return all
+	return now
 }

@@ -1,7 +1,6 @@
 package controller
 
 import (
-	"log/slog"
 	"os"
 	"strings"
 	"testing"
@@ -30,8 +29,8 @@ func TestAHouseWithoutDevicesTouchesNoOther(t *testing.T) {
 			t.Errorf("the other house is in %v, its fan holds %s, down are %v",
 				lower.Decision.Stores[0].State, g.holds("lower/east"), lower.Down)
 		}
-		if len(upper.Down) != 2 || upper.Errors[0] != 61 || upper.Decision.Stores[0].Running() {
-			t.Errorf("down are %v, errors %v", upper.Down, upper.Errors)
+		if len(upper.Down) != 2 || upper.Account.Probes[0].Errors != 61 || upper.Decision.Stores[0].Running() {
+			t.Errorf("down are %v, errors %v", upper.Down, upper.Account.Probes)
 		}
 		if !strings.HasPrefix(upper.Sentence, "CROP NOT WATCHED") {
 			t.Errorf("the grower is told: %s", upper.Sentence)
@@ -69,7 +68,7 @@ func TestScaledClockIsRefusedNearHardware(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			g := stake(t, "10 s", "lower", "upper")
 			tt.set(g.s, tt.path)
-			c, err := New(t.Context(), g.s, Scaled(60, from), slog.New(slog.DiscardHandler))
+			c, err := New(t.Context(), g.s, Options{Clock: Scaled(60, from)})
 			if c != nil || err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), "farm.toml:") {
 				t.Errorf("got %v, %v; want it refused: %s", c, err, tt.want)
 			}
@@ -108,22 +107,24 @@ func TestFansFollowTheirStaggerNotTheTick(t *testing.T) {
 	})
 }
 
-// TestALateTickIsNotMadeUp has ticks of a second, the first of which waits two for a probe.
+// TestALateTickIsNotMadeUp has ticks of 0.6 s, the first of which waits a second for a probe.
 func TestALateTickIsNotMadeUp(t *testing.T) {
 	g := stake(t, "1 s", "lower")
 	synctest.Test(t, func(t *testing.T) {
+		const tick = 600 * time.Millisecond
 		var air, deep *sticky
 		f := g.run(t, func(c *Controller) {
 			air, deep = swap(c, 0), swap(c, 1)
 			air.stick()
+			c.houses()[0].tick = tick
 		})
-		pass(10*time.Second + 500*time.Millisecond)
+		pass(10*time.Second + 100*time.Millisecond)
 		at := deep.calls()
-		if len(at) != 10 {
-			t.Errorf("%d ticks in ten seconds, want 10: the one that was missed stays missed", len(at))
+		if len(at) != 17 {
+			t.Errorf("%d ticks in ten seconds, want 17: the one that was missed stays missed", len(at))
 		}
 		for i := 1; i < len(at); i++ {
-			if gap := at[i].Sub(at[i-1]); gap < time.Second {
+			if gap := at[i].Sub(at[i-1]); gap < tick {
 				t.Errorf("ticks %d and %d are %v apart", i-1, i, gap)
 			}
 		}
@@ -139,19 +140,19 @@ func TestSnapshotsAreNeverChanged(t *testing.T) {
 	g := stake(t, "10 s", "lower")
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, func(c *Controller) {
-			if len(c.Snapshots()) != 0 {
+			if len(c.View().Houses) != 0 {
 				t.Error("there is a snapshot before the first tick")
 			}
 		})
 		pass(10*time.Minute + time.Second)
 		kept := f.Snapshots()[0]
-		run, verdict, missed := kept.Account.Stores[0].Fans[0].RunTotalS(), kept.Verdicts[0], kept.Errors[0]
+		run, verdict, missed := kept.Account.Stores[0].Fans[0].RunTotalS(), kept.Verdicts[0], kept.Account.Probes[0].Errors
 		g.remove("lower/air")
 		pass(20 * time.Minute)
-		if now := f.Snapshots()[0]; now == kept || now.Errors[0] == missed || now.Account.Stores[0].Fans[0].RunTotalS() == run {
+		if now := f.Snapshots()[0]; now == kept || now.Account.Probes[0].Errors == missed || now.Account.Stores[0].Fans[0].RunTotalS() == run {
 			t.Error("the house did not go on: nothing is proven")
 		}
-		if kept.Account.Stores[0].Fans[0].RunTotalS() != run || kept.Verdicts[0] != verdict || kept.Errors[0] != missed {
+		if kept.Account.Stores[0].Fans[0].RunTotalS() != run || kept.Verdicts[0] != verdict || kept.Account.Probes[0].Errors != missed {
 			t.Error("a snapshot changed after it was given out")
 		}
 		if err := f.end(); err != nil {

@@ -55,9 +55,10 @@ season = { topping_up = "09-10", first_frost = "10-05", last_frost = "05-12" }
 
 // ground is a farm's files in a folder of the test's, one folder a house.
 type ground struct {
-	t   *testing.T
-	dir string
-	s   *config.Settings
+	t     *testing.T
+	dir   string
+	state string // state directory; empty keeps nothing
+	s     *config.Settings
 }
 
 // stake makes a farm of such houses, with a cold night in their probe files: 3 °C of air over
@@ -123,7 +124,7 @@ func (g *ground) run(t *testing.T, change func(c *Controller)) *farm {
 	var ctx context.Context
 	ctx, f.stop = context.WithCancel(t.Context())
 	log := slog.New(slog.NewTextHandler(&f.log, nil))
-	c, err := New(ctx, g.s, Scaled(1, from), log)
+	c, err := New(ctx, g.s, Options{Clock: Scaled(1, from), Log: log, StateDir: g.state})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,6 +135,18 @@ func (g *ground) run(t *testing.T, change func(c *Controller)) *farm {
 	go func() { f.stopped <- c.Run(ctx) }()
 	return f
 }
+
+// Snapshots returns the latest of every house that has ticked.
+func (f *farm) Snapshots() []*Snapshot {
+	var all []*Snapshot
+	for _, h := range f.View().Houses {
+		all = append(all, h.Snapshot)
+	}
+	return all
+}
+
+// houses are the runners of a farm.
+func (c *Controller) houses() []*runner { return *c.runners.Load() }
 
 // end stops the farm and returns what Run said.
 func (f *farm) end() error {
@@ -218,7 +231,7 @@ func (p *sticky) free() {
 
 // swap puts a sticky probe in the place of the first house's probe.
 func swap(c *Controller, probe int) *sticky {
-	p := c.runners[0].probes[probe]
+	p := c.houses()[0].probes[probe]
 	s := &sticky{Probe: p.device}
 	p.device = s
 	return s

@@ -3,6 +3,7 @@ package controller
 import (
 	"sync"
 
+	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller/decide"
 )
@@ -21,7 +22,10 @@ type gate struct {
 	claims []claim
 }
 
-const nobody = -1
+const (
+	nobody    = -1
+	roundingS = 1e-6 // of a house's own sum of its ticks
+)
 
 // claim is what one house told after its last tick.
 type claim struct {
@@ -38,12 +42,26 @@ func newGate(houses int, staggerS, maxW, generatorW float64) *gate {
 	}
 }
 
-// ask returns what house i may do in the tick it begins now, nowS by the monotonic clock. A house
+// next returns the gate for these settings. The time until the next start goes on from g, which may
+// be nil.
+func (g *gate) next(s *config.Settings) *gate {
+	staggerS := 0.0
+	for i := range s.Houses {
+		staggerS = max(staggerS, s.Houses[i].House.Decide.StaggerS)
+	}
+	n := newGate(len(s.Houses), staggerS, s.MaxPowerW, s.GeneratorPowerW)
+	if g != nil {
+		n.freeS = g.freeS
+	}
+	return n
+}
+
+// ask returns what house i may do in the tick that is at nowS by the monotonic clock. A house
 // that asks must tell.
 func (g *gate) ask(i int, nowS float64) decide.Grant {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	open := g.holder == nobody && nowS >= g.freeS && !g.needier(i)
+	open := g.holder == nobody && nowS >= g.freeS-roundingS && !g.needier(i)
 	if open {
 		g.holder = i
 	}
@@ -95,7 +113,7 @@ func (g *gate) needier(i int) bool {
 	return false
 }
 
-// tell ends the tick of house i: what it now draws and wants, and whether a fan started.
+// tell ends the tick of house i, which was at nowS: what it now draws and wants, and whether a fan started.
 func (g *gate) tell(i int, nowS float64, c claim, started bool) {
 	g.mu.Lock()
 	defer g.mu.Unlock()

@@ -23,6 +23,10 @@ var pure = map[string][]string{
 	"controller/judge":   {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/learn":   {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
 	"controller/sim":     {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
+	"controller/weather": {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
+	"controller/sim/greenhouse": {
+		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season", "loambank/controller/weather",
+	},
 	"controller/decide": {
 		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season", "loambank/controller/tariff",
 		"loambank/controller/judge", "loambank/controller/learn",

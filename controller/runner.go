@@ -17,130 +17,216 @@ import (
 
 // runner is one house with its devices. One goroutine owns it; others read its snapshot.
 type runner struct {
+	place    int // in the gate
 	s        *config.House
-	clock    Clock
+	board    *board
 	tick     time.Duration
 	log      *slog.Logger
 	speaker  sentence.Speaker
 	currency string
 
-	house   *house.House
-	account *ledger.House
-	probes  []*probe
-	fans    []*fan
-	raw     []judge.Raw
+	*devices
+	simulation *simulation
+	house      *house.House
+	account    *ledger.House
+	raw        []judge.Raw
 
 	begun    bool
 	last     time.Time
 	inForce  decide.Decision // what the fans really do since the last tick
 	told     []bool          // a probe's fault has been logged
+	mended   mending
+	inbox    inbox
 	snapshot atomic.Pointer[Snapshot]
+	memory   atomic.Pointer[memory]
 }
 
-// loop ticks until ctx is done.
+// board is what the houses of a farm share.
+type board struct {
+	clock  Clock
+	began  time.Time
+	gate   *gate
+	keeper *keeper // nil keeps nothing
+}
+
+// monotonicS is the time from the start of the program to now, s.
+func (b *board) monotonicS(now time.Time) float64 { return now.Sub(b.began).Seconds() }
+
+// believed reports whether the wall time is a calendar.
+func (b *board) believed() bool { return b.clock.Believed(b.keeper.since()) }
+
+// loop ticks until ctx is done. It leaves the fans as they are.
 func (r *runner) loop(ctx context.Context) {
-	next := r.clock.Now()
-	for r.clock.Sleep(ctx, next) {
-		again := r.survive(ctx)
+	next, early := r.board.clock.Now(), false
+	for {
+		again := r.survive(ctx, early)
+		if early {
+			next = r.board.clock.Now()
+		}
 		next = next.Add(again)
-		if now := r.clock.Now(); next.Before(now) {
+		if now := r.board.clock.Now(); next.Before(now) {
 			next = now // a late tick is not made up
+		}
+		switch r.rest(ctx, next) {
+		case stopped:
+			return
+		case called:
+			early = true
+		case slept:
+			early = false
 		}
 	}
 }
 
-// survive is step, but a programmer's mistake in one house costs that house its memory and its
-// running fans, never the board: every fan goes off, and the house begins anew.
-func (r *runner) survive(ctx context.Context) (again time.Duration) {
-	defer func() {
-		fault := recover()
-		if fault == nil {
-			return
+// rest sleeps until the next tick, unless an interlock trips or a person gives an order.
+func (r *runner) rest(ctx context.Context, next time.Time) woken {
+	clock := r.board.clock
+	for {
+		until := next
+		poll := clock.machine(next.Sub(clock.Now())) > interlockEvery && r.interlocked()
+		if poll {
+			until = clock.after(interlockEvery)
 		}
-		r.log.Error("tick broke off; fans off, the house begins anew", keyError, fault, keyStack, string(debug.Stack()))
-		drive(ctx, r.fans, func(*fan) uint8 { return 0 })
-		r.house = house.New(&r.s.House, house.State{})
-		r.begun, r.inForce, again = false, decide.Decision{Window: -1}, r.tick
+		if why := clock.sleep(ctx, until, r.inbox.called); why != slept || !poll {
+			return why
+		}
+		if r.tripped(ctx) {
+			return called
+		}
+	}
+}
+
+// survive is step, but a programmer's mistake in one house costs that house its eyes for a while,
+// never the board: it does its fallback duty.
+func (r *runner) survive(ctx context.Context, early bool) (again time.Duration) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			r.mend(ctx, fault, debug.Stack())
+			again = r.tick
+		}
 	}()
-	return r.step(ctx)
+	return r.step(ctx, early)
 }
 
 // step is one tick. It returns the time until the next.
-func (r *runner) step(ctx context.Context) time.Duration {
-	read(ctx, r.probes, r.raw)
+func (r *runner) step(ctx context.Context, early bool) time.Duration {
+	began := time.Now()
+	wait := readWait
+	if early {
+		wait = quickWait
+	}
+	read(ctx, r.probes, r.raw, wait)
 	if ctx.Err() != nil {
 		return 0 // readings cut short decide nothing, and no fan starts while the program stops
 	}
-	now := r.clock.Now()
+	for i, p := range r.probes {
+		if p.err != nil {
+			r.account.Probes[i].Errors++
+		}
+	}
+	now := r.board.clock.Now()
 	stepS := 0.0
 	if r.begun {
 		stepS = now.Sub(r.last).Seconds()
 	}
-	r.account.Add(&r.s.House.Decide, &r.inForce, stepS)
-	result := r.house.Tick(house.Seen{StepS: stepS, Believed: r.clock.Believed(), Raw: r.raw}, now)
+	seen := r.see(stepS, now)
+	result := r.house.Tick(seen, now)
+	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS)
 	r.logProbes(result.Verdicts)
-	r.act(ctx, result.Decision)
+	changed := r.act(ctx, &result, now)
 	r.begun, r.last = true, now
-	r.snapshot.Store(r.take(&result, now))
-
-	again := r.tick
-	if hurry := result.Decision.AgainS; hurry > 0 {
-		again = min(again, max(time.Second, time.Duration(hurry*float64(time.Second))))
+	r.remember()
+	r.snapshot.Store(r.take(&result, now, time.Since(began)))
+	if changed || seen.ClearFault {
+		r.board.keeper.change()
 	}
-	return again
+	return r.again(&result.Decision)
 }
 
-// act drives the fans and books what they really took over.
-func (r *runner) act(ctx context.Context, d decide.Decision) {
-	drive(ctx, r.fans, func(f *fan) uint8 { return d.Stores[f.store].Stages[f.index] })
-	really := d
+// see is what this tick is given. It asks the gate, which waits for act to tell.
+func (r *runner) see(stepS float64, now time.Time) house.Seen {
+	settle(r.fans)
+	seen := house.Seen{StepS: stepS, Believed: r.board.believed(), Raw: r.raw}
+	if r.mended.blind(stepS) {
+		seen.Raw = nil
+	}
+	r.inbox.take(&seen)
 	for _, f := range r.fans {
-		if f.worker == nil || f.unsure {
+		seen.Down[f.store][f.index] = f.err != nil
+	}
+	seen.Grant = r.board.gate.ask(r.place, r.board.monotonicS(now))
+	return seen
+}
+
+// again is the time until the next tick.
+func (r *runner) again(d *decide.Decision) time.Duration {
+	const least = time.Second
+	again := r.tick
+	if d.AgainS > 0 {
+		again = min(again, time.Duration(d.AgainS*float64(time.Second)))
+	}
+	for i := range d.Stores {
+		if d.Stores[i].Waiting.Code == decide.WaitGrant {
+			again = least
+		}
+	}
+	return max(again, min(least, r.tick))
+}
+
+// act drives the fans and settles what they really do. It reports whether that has changed.
+func (r *runner) act(ctx context.Context, result *house.Result, now time.Time) bool {
+	d := &result.Decision
+	drive(ctx, r.fans, func(f *fan) uint8 { return d.Stores[f.store].Stages[f.index] })
+	really := *d
+	for _, f := range r.fans {
+		if !f.sure {
 			really.Stores[f.store].Stages[f.index] = 0
 		}
 	}
-	for i := range r.s.House.Decide.Stores {
-		if s := &really.Stores[i]; !s.Running() {
-			s.HeatW, s.LatentW, s.CondensateKgS = 0, 0, 0
-		}
+	s := &r.s.House.Decide
+	for i := range s.Stores {
+		lessen(&really.Stores[i], &d.Stores[i], s.Stores[i].Fans)
 	}
-	r.account.Starts(&r.s.House.Decide, &r.inForce, &really)
-	r.logChanges(&really)
+	r.tell(result, now)
+	r.account.Starts(s, &r.inForce, &really)
+	changed := r.logChanges(&really)
 	r.inForce = really
+	return changed
 }
 
-// logChanges writes a line for every store whose state or stages changed, and for every fan whose
-// fault came or went.
-func (r *runner) logChanges(d *decide.Decision) {
-	for i := range r.s.House.Decide.Stores {
-		is, was := &d.Stores[i], &r.inForce.Stores[i]
-		if r.begun && is.State == was.State && is.Stages == was.Stages {
-			continue
-		}
-		r.log.Info("state changed", keyStore, r.s.House.Decide.Stores[i].Name, keyState, is.State.String(),
-			keyReason, is.Reason.Code.String(), keyWhy, r.speaker.Why(&r.s.House.Decide, is.Reason))
+// lessen takes from what was expected of a store's fans the share of those that do not obey.
+func lessen(really, d *decide.StoreDecision, fans []decide.Fan) {
+	if really.Stages == d.Stages {
+		return
 	}
-	for _, f := range r.fans {
-		switch {
-		case f.err != nil && !f.told:
-			r.log.Error("fan does not obey", keyFan, f.stanza.Name, keyError, f.err)
-		case f.err == nil && f.told:
-			r.log.Info("fan obeys again", keyFan, f.stanza.Name)
-		}
-		f.told = f.err != nil
+	wanted, obeyed := 0.0, 0.0
+	for j := range fans {
+		wanted += fans[j].FlowAt(d.Stages[j])
+		obeyed += fans[j].FlowAt(really.Stages[j])
 	}
+	share := 0.0
+	if wanted > 0 {
+		share = obeyed / wanted
+	}
+	really.HeatW *= share
+	really.LatentW *= share
+	really.CondensateKgS *= share
 }
 
-// logProbes writes a line when a probe goes bad and when it comes back.
-func (r *runner) logProbes(verdicts []judge.Verdict) {
-	for i, p := range r.probes {
-		bad := !verdicts[i].Quality.Usable()
-		switch {
-		case bad && !r.told[i]:
-			r.log.Warn("probe is bad", keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String(), keyError, p.err)
-		case !bad && r.told[i]:
-			r.log.Info("probe is back", keyProbe, p.stanza.Name)
+// tell tells the gate what the house now draws and waits for. A fan whose stage is not known is
+// taken to draw what it was told.
+func (r *runner) tell(result *house.Result, now time.Time) {
+	s, d := &r.s.House.Decide, &result.Decision
+	c := claim{frost: overFrost(s, &result.Inputs, d), onGenerator: result.Inputs.OnGenerator == decide.On}
+	started := false
+	for i := range s.Stores {
+		code := d.Stores[i].Waiting.Code
+		c.wants = c.wants || code == decide.WaitGrant || code == decide.WaitPower
+		for j := range s.Stores[i].Fans {
+			stage := d.Stores[i].Stages[j]
+			c.drawnW += s.Stores[i].Fans[j].PowerAt(stage)
+			started = started || stage > 0 && r.inForce.Stores[i].Stages[j] == 0
 		}
-		r.told[i] = bad
 	}
+	r.board.gate.tell(r.place, r.board.monotonicS(now), c, started)
 }

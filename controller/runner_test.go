@@ -40,8 +40,8 @@ func TestHungProbeCostsItsReading(t *testing.T) {
 		if n := len(air.calls()); n != 1 {
 			t.Errorf("%d calls are under way to a probe that hangs, want 1", n)
 		}
-		if s.Errors[0] != 360 || s.Errors[1] != 0 {
-			t.Errorf("errors are %v, want one for each of 360 ticks, and none", s.Errors)
+		if s.Account.Probes[0].Errors != 360 || s.Account.Probes[1].Errors != 0 {
+			t.Errorf("errors are %v, want one for each of 360 ticks, and none", s.Account.Probes)
 		}
 		if s.Verdicts[0].Quality != judge.Bad || s.Decision.Stores[0].State != decide.Fallback {
 			t.Errorf("the hung probe is %+v, the store in %v", s.Verdicts[0], s.Decision.Stores[0].State)
@@ -72,8 +72,8 @@ func TestSilentPipeIsNoReading(t *testing.T) {
 		f := g.run(t, nil)
 		pass(time.Minute + time.Second)
 		s := f.Snapshots()[0]
-		if s.Errors[0] != 7 || s.Verdicts[0].Quality != judge.Bad || s.Verdicts[1].Quality != judge.Good {
-			t.Errorf("errors %v, verdicts %+v; want 7 ticks without air, soil good", s.Errors, s.Verdicts)
+		if s.Account.Probes[0].Errors != 7 || s.Verdicts[0].Quality != judge.Bad || s.Verdicts[1].Quality != judge.Good {
+			t.Errorf("errors %v, verdicts %+v; want 7 ticks without air, soil good", s.Account.Probes, s.Verdicts)
 		}
 		if err := f.end(); err != nil {
 			t.Error(err)
@@ -237,13 +237,13 @@ func TestAReadingCutShortDecidesNothing(t *testing.T) {
 		f := g.run(t, func(c *Controller) {
 			deep = swap(c, 1)
 			deep.stick()
-			for _, fan := range c.runners[0].fans {
+			for _, fan := range c.houses()[0].fans {
 				s := &stiff{Fan: fan.device}
 				fan.device = s
 				fans = append(fans, s)
 			}
 		})
-		pass(time.Second)
+		pass(500 * time.Millisecond)
 		go func() { time.Sleep(100 * time.Millisecond); deep.free() }()
 		if err := f.end(); err != nil {
 			t.Error(err)
@@ -265,7 +265,7 @@ func TestHungFanHoldsUpNobody(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var east *stiff
 		f := g.run(t, func(c *Controller) {
-			fan := c.runners[0].fans[0]
+			fan := c.houses()[0].fans[0]
 			east = &stiff{Fan: fan.device, hold: make(chan struct{})}
 			fan.device = east
 		})

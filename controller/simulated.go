@@ -3,6 +3,7 @@ package controller
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 
 	"loambank/config"
@@ -14,16 +15,26 @@ import (
 	"loambank/drivers/model"
 )
 
+// simulation is the simulated house behind a house's model devices.
+type simulation struct {
+	params sim.Params
+	house  *model.House
+}
+
 // simulated returns h with a simulated house behind its model devices, or h itself where it has
-// none.
-func simulated(h *config.House, clock Clock) (*config.House, error) {
+// none. The simulation of before goes on where its house is the same.
+func simulated(h *config.House, clock Clock, before *simulation) (*config.House, *simulation, error) {
 	if !hasModel(h) {
-		return h, nil
+		return h, nil, nil
 	}
 	own := *h
 	own.Probes = slices.Clone(h.Probes)
 	own.Fans = slices.Clone(h.Fans)
-	m := model.New(simParams(h), simStart(h), autumn(h, clock).At, clock.Now)
+	now := before
+	if params := simParams(h); now == nil || !reflect.DeepEqual(params, now.params) {
+		now = &simulation{params, model.New(params, simStart(h), autumn(h, clock).At, clock.Now)}
+	}
+	m := now.house
 	for i := range own.Probes {
 		p, s := &h.House.Probes[i], &own.Probes[i]
 		if s.Driver != "model" {
@@ -31,7 +42,7 @@ func simulated(h *config.House, clock Clock) (*config.House, error) {
 		}
 		q, ok := quantity(p.Judge.Role)
 		if !ok {
-			return nil, fmt.Errorf("%s: probe %s: the model has no %s", s.Where, s.Name, p.Judge.Role)
+			return nil, nil, fmt.Errorf("%s: probe %s: the model has no %s", s.Where, s.Name, p.Judge.Role)
 		}
 		s.Simulated = drivers.Simulated{House: m, Quantity: q, Store: max(0, p.Store)}
 	}
@@ -43,7 +54,7 @@ func simulated(h *config.House, clock Clock) (*config.House, error) {
 			}
 		}
 	}
-	return &own, nil
+	return &own, now, nil
 }
 
 func hasModel(h *config.House) bool {

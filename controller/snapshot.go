@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/controller/alarm"
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
@@ -21,28 +22,30 @@ type Snapshot struct {
 	Decision decide.Decision // as asked for
 	State    decide.State
 	Verdicts []judge.Verdict // in the order of the house's probes
-	Errors   []int64         // failed readings of each probe so far
 	Down     []string        // names of fans that do not obey
-	Account  *ledger.House
+	Account  *ledger.House   // up to this tick
 	Sentence string
+
+	Ticked time.Time     // when it was, by the machine's clock
+	Took   time.Duration // how long it took, by the machine's clock
+	Tick   time.Duration // how long it is to the next at most, by the machine's clock
 }
 
 // take copies what others may see.
-func (r *runner) take(result *house.Result, now time.Time) *Snapshot {
+func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *Snapshot {
 	s := &Snapshot{
 		Settings: r.s, Currency: r.currency, Time: now, Inputs: result.Inputs, Decision: result.Decision,
-		State: *r.house.Decided(), Verdicts: slices.Clone(result.Verdicts), Account: r.account.Clone(),
-	}
-	oldest := 0.0
-	for i, p := range r.probes {
-		s.Errors = append(s.Errors, p.errors)
-		if v := &result.Verdicts[i]; v.Quality.Usable() {
-			oldest = max(oldest, v.AgeS)
-		}
+		State: *r.house.Decided(), Verdicts: slices.Clone(result.Verdicts),
+		Account: r.account.Clone(), Ticked: time.Now(), Took: took, Tick: r.board.clock.machine(r.tick),
 	}
 	view := sentence.View{
 		Settings: &r.s.House.Decide, Inputs: &s.Inputs, Decision: &s.Decision, State: &s.State,
-		Zone: r.s.House.Decide.Season.Site.Zone, OldestS: oldest,
+		Zone: r.s.House.Decide.Season.Site.Zone,
+	}
+	for i := range s.Verdicts {
+		if v := &s.Verdicts[i]; v.Quality.Usable() {
+			view.OldestS = max(view.OldestS, v.AgeS)
+		}
 	}
 	for _, f := range r.fans {
 		if f.err != nil {
@@ -52,4 +55,44 @@ func (r *runner) take(result *house.Result, now time.Time) *Snapshot {
 	}
 	s.Sentence = r.speaker.Tell(view)
 	return s
+}
+
+// View is the farm as of now, for those who show it. It is never changed.
+type View struct {
+	Houses   []Shown // those that have ticked
+	Waiting  []string
+	Believed bool // the wall clock is a calendar
+	Reloaded bool // the settings file that was last read is the one in force
+	Kept     Kept // what is on disk; the zero value where nothing is to be kept
+	Alarm    [alarm.Causes]bool
+}
+
+// Sounds reports whether the bell sounds.
+func (v *View) Sounds() bool { return v.Alarm != [alarm.Causes]bool{} }
+
+// Shown is one house, and its account as far as it is safe from a power cut.
+type Shown struct {
+	*Snapshot
+	Counted *ledger.House // nil while nothing is
+}
+
+// View returns the farm as of now. It is safe from any goroutine.
+func (c *Controller) View() *View {
+	v := &View{Believed: c.board.believed(), Reloaded: !c.stale.Load(), Alarm: *c.sounding.Load()}
+	if c.board.keeper != nil {
+		v.Kept = *c.board.keeper.kept.Load()
+	}
+	for _, r := range *c.runners.Load() {
+		s := r.snapshot.Load()
+		if s == nil {
+			v.Waiting = append(v.Waiting, r.s.House.Name)
+			continue
+		}
+		shown := Shown{Snapshot: s, Counted: s.Account}
+		if c.board.keeper != nil {
+			shown.Counted = v.Kept.Accounts[s.Settings.House.Name]
+		}
+		v.Houses = append(v.Houses, shown)
+	}
+	return v
 }

@@ -26,15 +26,25 @@ func startWorker[A, B any](do func(A) B, shut func() error) *worker[A, B] {
 // begin hands a question over, unless the device still hangs in the last one.
 func (w *worker[A, B]) begin(a A) bool {
 	if w.busy {
-		select {
-		case <-w.answer: // late: nobody waits for it any more
-		default:
-			return false
-		}
+		return false
 	}
 	w.ask <- a
 	w.busy = true
 	return true
+}
+
+// late returns the answer to a question begun before, if it has come by now.
+func (w *worker[A, B]) late() (b B, ok bool) {
+	if !w.busy {
+		return b, false
+	}
+	select {
+	case b = <-w.answer:
+		w.busy = false
+		return b, true
+	default:
+		return b, false
+	}
 }
 
 // wait returns the answer to the question begun, or false once ctx is done. An answer that is
@@ -42,15 +52,11 @@ func (w *worker[A, B]) begin(a A) bool {
 func (w *worker[A, B]) wait(ctx context.Context) (b B, ok bool) {
 	select {
 	case b = <-w.answer:
+		w.busy = false
+		return b, true
 	case <-ctx.Done():
-		select {
-		case b = <-w.answer:
-		default:
-			return b, false
-		}
+		return w.late()
 	}
-	w.busy = false
-	return b, true
 }
 
 // close lets the device be closed as soon as its call comes back; closed tells.

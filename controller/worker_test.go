@@ -35,8 +35,7 @@ func TestWorkerAnswers(t *testing.T) {
 }
 
 // TestWorkerHangs has a device that does not come back for a long while: nothing is asked of it
-// meanwhile, its late answer is not taken for the answer to the next question, and it is closed
-// only once it is back.
+// meanwhile, its late answer is there to be taken, and it is closed only once it is back.
 func TestWorkerHangs(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		calls := 0
@@ -64,11 +63,20 @@ func TestWorkerHangs(t *testing.T) {
 		}
 
 		pass(2 * time.Hour) // the answer lies there, late
+		if w.begin(0) {
+			t.Fatal("a second question was put before the answer to the first was taken")
+		}
+		if got, ok := w.late(); !ok || got != 1 {
+			t.Errorf("late it answered %d, %v; want the first", got, ok)
+		}
+		if _, ok := w.late(); ok {
+			t.Error("it answered twice")
+		}
 		if !w.begin(0) {
 			t.Fatal("back again, the device is not asked")
 		}
 		if got, ok := w.wait(soon(t)); !ok || got != 2 {
-			t.Errorf("got answer %d, %v; want the second, the first came too late", got, ok)
+			t.Errorf("got answer %d, %v; want the second", got, ok)
 		}
 
 		if !w.begin(time.Hour) {

@@ -131,8 +131,9 @@ func resolve(abs string) string {
 }
 
 // Same reports whether both stanzas describe the same device in the same way, wherever they are
-// written: such a device is carried over a reload untouched.
+// written and whatever stands behind a model: such a device is carried over a reload untouched.
 func (s Stanza) Same(o Stanza) bool {
 	s.Where, o.Where = "", ""
+	s.Simulated, o.Simulated = Simulated{}, Simulated{}
 	return reflect.DeepEqual(s, o)
 }

@@ -5,7 +5,6 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
-	"log/slog"
 	"net"
 	"net/http"
 	"strings"
@@ -52,11 +51,11 @@ func (c *demoCommand) Run(w *world) error {
 	}
 	first := time.Date(2026, time.October, 25, 6, 0, 0, 0, s.Site.Zone)
 	clock := controller.Scaled(86400/c.Pace, first)
-	farm, err := controller.New(w.ctx, s, clock, slog.New(slog.DiscardHandler))
+	farm, err := controller.New(w.ctx, s, controller.Options{Clock: clock})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := &http.Server{Handler: export.Handler(farm.Snapshots), ReadHeaderTimeout: 5 * time.Second}
+	server := &http.Server{Handler: export.Handler(farm.View), ReadHeaderTimeout: 5 * time.Second}
 	go server.Serve(listener) //nolint:errcheck // it ends with the demo
 
 	ctx, stop := context.WithCancel(w.ctx)
@@ -98,7 +97,7 @@ func (v *demoView) run(ctx context.Context, clock controller.Clock) {
 		if !clock.Sleep(ctx, until) {
 			return
 		}
-		houses := v.farm.Snapshots()
+		houses := v.farm.View().Houses
 		if live {
 			v.draw(houses)
 		} else {
@@ -112,7 +111,7 @@ func (v *demoView) run(ctx context.Context, clock controller.Clock) {
 }
 
 // line writes a house's account so far.
-func (v *demoView) line(houses []*controller.Snapshot) {
+func (v *demoView) line(houses []controller.Shown) {
 	for _, s := range houses {
 		t := total(s.Account)
 		fmt.Fprintf(v.w.stdout, "%s house=%s fan_hours=%.1f electricity_kwh=%.1f heat_in_kwh=%.0f heat_out_kwh=%.0f starts=%d\n",
@@ -121,7 +120,7 @@ func (v *demoView) line(houses []*controller.Snapshot) {
 }
 
 // draw shows the houses over what was drawn before.
-func (v *demoView) draw(houses []*controller.Snapshot) {
+func (v *demoView) draw(houses []controller.Shown) {
 	columns := width(v.w.stdout)
 	var out strings.Builder
 	if len(houses) > 0 {
@@ -144,7 +143,7 @@ func (v *demoView) draw(houses []*controller.Snapshot) {
 }
 
 // readings are what the house's probes say, in a line.
-func (v *demoView) readings(s *controller.Snapshot) string {
+func (v *demoView) readings(s controller.Shown) string {
 	var parts []string
 	for i := range s.Settings.House.Probes {
 		p, verdict := &s.Settings.House.Probes[i].Judge, &s.Verdicts[i]

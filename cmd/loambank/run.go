@@ -1,13 +1,18 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
+	"os/signal"
+	"syscall"
 	"time"
 
+	"loambank/config"
 	"loambank/controller"
 	"loambank/controller/export"
 )
@@ -20,44 +25,108 @@ type runCommand struct {
 // Help shows an example.
 func (runCommand) Help() string {
 	return "Example:\n\n  loambank run --config farm.toml\n\n" +
-		"Stops on SIGTERM or Ctrl-C with every fan off. Metrics stand at /metrics of the listen address."
+		"Stops on SIGTERM or Ctrl-C with every fan off. SIGHUP reads the settings again: what has not\n" +
+		"changed runs on untouched, and a file with faults changes nothing. Where the file has faults at\n" +
+		"the start, the settings that last worked are used. Metrics stand at /metrics of the listen\n" +
+		"address, health at /healthz and /readyz."
 }
 
 // Run runs the farm.
 func (c *runCommand) Run(w *world) error {
-	s, err := load(w, c.Config)
-	if err != nil {
-		return err
-	}
 	if c.Speed <= 0 {
 		return errors.New("--speed must be over 0; 1 is real time")
 	}
 	log := slog.New(slog.NewTextHandler(w.stderr, nil))
-	for _, warning := range s.Warnings {
-		log.Warn("legal but foolish", "where", warning.String())
+	s, err := load(w, c.Config)
+	faulty := err != nil
+	if faulty {
+		good, none := lastGood(w)
+		if none != nil {
+			return err
+		}
+		log.Error("the settings do not load; those that last worked are used", keyError, err)
+		s = good
 	}
-	var clock controller.Clock
+	warn(log, s)
+	options := controller.Options{Log: log, StateDir: s.StateDir}
 	if c.Speed != 1 {
-		clock = controller.Scaled(c.Speed, time.Now())
+		options.Clock = controller.Scaled(c.Speed, time.Now())
 	}
 	listener, err := net.Listen("tcp", s.Listen)
 	if err != nil {
 		return fmt.Errorf("listen address %s: %w; choose another listen address", s.Listen, err)
 	}
-	farm, err := controller.New(w.ctx, s, clock, log)
+	farm, err := controller.New(w.ctx, s, options)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := &http.Server{Handler: export.Handler(farm.Snapshots), ReadHeaderTimeout: 5 * time.Second}
+	if faulty {
+		farm.KeptOld()
+	}
+	server := &http.Server{
+		Handler: export.Handler(farm.View), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
+		WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
+	}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
+	hups := c.reloadOnHangup(w, farm, log)
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
+	hups()
 	err = errors.Join(err, server.Close())
 	if fault := <-served; !errors.Is(fault, http.ErrServerClosed) {
 		err = errors.Join(err, fault)
 	}
+	if err != nil {
+		log.Error("stopped, not everything is off or kept")
+		return err
+	}
 	log.Info("stopped, fans off")
-	return err
+	return nil
+}
+
+const keyError = "err"
+
+func warn(log *slog.Logger, s *config.Settings) {
+	for _, warning := range s.Warnings {
+		log.Warn("legal but foolish", "where", warning.String())
+	}
+}
+
+// reloadOnHangup reads the settings again on each SIGHUP until stop is called.
+func (c *runCommand) reloadOnHangup(w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
+	hangups := make(chan os.Signal, 1)
+	signal.Notify(hangups, syscall.SIGHUP)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		for {
+			select {
+			case <-hangups:
+				c.reload(w, farm, log)
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return func() {
+		signal.Stop(hangups)
+		cancel()
+		<-done
+	}
+}
+
+func (c *runCommand) reload(w *world, farm *controller.Controller, log *slog.Logger) {
+	s, err := load(w, c.Config)
+	if err != nil {
+		farm.KeptOld()
+		log.Error("settings not reloaded, the old ones stay in force", keyError, err)
+		return
+	}
+	warn(log, s)
+	if err := farm.Reload(s); err != nil && !errors.Is(err, controller.ErrEnded) {
+		log.Error("settings not reloaded, the old ones stay in force", keyError, err)
+	}
 }

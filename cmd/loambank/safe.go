@@ -5,11 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
 	"loambank/config"
+	"loambank/controller"
 	"loambank/drivers"
 )
 
@@ -66,13 +66,10 @@ func putOff(ctx context.Context, s drivers.Stanza) error {
 	return fan.Close()
 }
 
-// lastGoodName is the copy of the settings that last worked, in the state directory.
-const lastGoodName = "farm.last-good.toml"
-
 // lastGood loads the settings that last worked. Where they are, the environment or the default
 // says: the settings that would have do not load.
 func lastGood(w *world) (*config.Settings, error) {
-	path := filepath.Join(stateDir(w.environ), lastGoodName)
+	path := controller.LastGoodPath(stateDir(w.environ))
 	if _, err := os.Stat(path); err != nil {
 		return nil, fmt.Errorf("there are no last good settings either: %w", err)
 	}

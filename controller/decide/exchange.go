@@ -61,6 +61,9 @@ func (f *Fan) level(n uint8) float64 {
 	return f.Levels[min(int(n), len(f.Levels))-1]
 }
 
+// FlowAt is the stated flow at store speed n, m³/s.
+func (f *Fan) FlowAt(n uint8) float64 { return f.FlowM3s * f.level(n) }
+
 // PowerAt is the electricity at store speed n, W.
 func (f *Fan) PowerAt(n uint8) float64 {
 	v := f.level(n)

@@ -19,7 +19,7 @@ func (t *tick) faults(i int) {
 			continue
 		}
 		if f.Stage > 0 {
-			f.judgeRunning(seen)
+			f.judgeRunning(seen, t.st.Stores[i].StageS >= proof)
 			continue
 		}
 		byHand := t.in.Stores[i].HandSwitch == On
@@ -34,16 +34,18 @@ func (t *tick) faults(i int) {
 	}
 }
 
-// judgeRunning judges a fan that has been commanded on for longer than its proof takes.
-func (f *FanState) judgeRunning(seen Feedback) {
+// judgeRunning judges a fan that has been commanded on for longer than its proof takes. Until it
+// has been at its speed for as long, settled, too little is not yet weak.
+func (f *FanState) judgeRunning(seen Feedback, settled bool) {
 	switch {
 	case seen.Proof == SeenStill:
 		f.Fault = DoesNotStart
 		f.RetryS = retryS[min(int(f.Retries), len(retryS)-1)]
 		f.Retries = min(f.Retries+1, 100)
 		f.Stage, f.HeldS = 0, 0
-	case seen.Weak:
+	case seen.Weak && settled:
 		f.Fault = Weak
+	case seen.Weak:
 	case f.Fault == Weak, f.Fault == StuckOn, f.Fault == DoesNotStart && seen.Proof == SeenRunning:
 		f.Fault, f.Retries = NoFault, 0
 	}

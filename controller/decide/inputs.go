@@ -34,6 +34,9 @@ type StoreInputs struct {
 	RootMax Temperature   // hottest root or store soil: the cap
 	RootMin Temperature   // coldest root soil: the floor
 
+	DuctIn  Temperature // air on its way into the pipes
+	DuctOut Temperature // and where it leaves them
+
 	PipeWater  Contact
 	HandSwitch Contact
 
@@ -77,6 +80,9 @@ type Feedback struct {
 	Proof Proof
 	Weak  bool // it runs but moves or draws too little
 	Down  bool // its device does not take orders; it comes back by itself
+
+	PowerKnown bool
+	PowerW     float64 // what it draws, or its share of what its store's fans draw, W; not negative
 }
 
 // Proof says whether a fan is seen running. The zero value is "nothing is wired to tell".

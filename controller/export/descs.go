@@ -6,18 +6,22 @@ func desc(name, help string, labels ...string) *prometheus.Desc {
 	return prometheus.NewDesc("loambank_"+name, help, append([]string{"house"}, labels...), nil)
 }
 
+func farmDesc(name, help string) *prometheus.Desc {
+	return prometheus.NewDesc("loambank_"+name, help, nil, nil)
+}
+
 // Every metric of a house, with what a grower needs to know to read it.
 var (
 	fanRunSeconds = desc("fan_run_seconds_total",
-		"Time the fan was told to run, by what it did then. Counts on while the daemon runs.", "store", "fan", "state")
+		"Time the fan ran as told, by what it did then. Counts as of the last checkpoint.", "store", "fan", "state")
 	fanStarts = desc("fan_starts_total",
-		"Times the fan was started.", "store", "fan")
+		"Times the fan was started. Counts as of the last checkpoint.", "store", "fan")
 	fanEnergy = desc("fan_energy_kwh_total",
-		"Electricity of the fan, kWh: rated power times run time, by the fan law at lower speeds.", "store", "fan")
+		"Electricity of the fan, kWh: measured where its power is, else rated power times run time, by the fan law at lower speeds.", "store", "fan")
 	heat = desc("heat_kwh_total",
-		"Heat moved into the soil or out of it, kWh, estimated from the assumed exchange.", "store", "direction", "kind")
+		"Heat moved into the soil or out of it, kWh: from duct probes where there are some, else estimated from the assumed exchange.", "store", "direction", "kind")
 	condensate = desc("condensate_litres_total",
-		"Water that condensed in the pipes, litres, estimated from the assumed exchange.", "store")
+		"Water that condensed in the pipes, litres, estimated.", "store")
 	money = desc("money_total",
 		"What the fans' electricity cost and what fuel the heat brought up displaced, each gross.", "currency", "kind")
 
@@ -38,10 +42,27 @@ var (
 	probeAge = desc("probe_age_seconds",
 		"Time since the probe's last accepted reading.", "store", "probe")
 	probeErrors = desc("probe_errors_total",
-		"Readings the probe did not give. Counts on while the daemon runs.", "store", "probe")
+		"Readings the probe did not give. Counts as of the last checkpoint.", "store", "probe")
+	fanFault = desc("fan_fault",
+		"1 while something is wrong with the fan: it takes no orders, does not start, does not stop or moves too little.", "store", "fan")
+)
+
+// Every metric of the farm.
+var (
+	tickDuration = farmDesc("tick_duration_seconds",
+		"How long the last tick took, of the house that took longest.")
+	reloaded = farmDesc("config_last_reload_successful",
+		"1 while the settings file that was last read is in force, 0 while it has faults and older settings are.")
+	clockBelieved = farmDesc("clock_believed",
+		"1 while the clock may be used as a calendar. While 0, every window is open and prices are the base ones.")
+	checkpoint = farmDesc("ledger_checkpoint_timestamp_seconds",
+		"When the counters were last safely on disk, as the clock showed it. Absent where they never were.")
+	alarmed = farmDesc("alarm",
+		"1 while the bell sounds: an alarm is due that nobody has acknowledged.")
 )
 
 var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
-	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors,
+	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
+	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,
 }

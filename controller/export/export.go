@@ -10,17 +10,16 @@ import (
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/ledger"
 )
 
-// Collector turns the latest snapshots into metrics.
+// Collector turns the farm as of its last ticks into metrics.
 type Collector struct {
-	snapshots func() []*controller.Snapshot
+	view func() *controller.View
 }
 
-// New returns a collector of what snapshots returns, which must be safe from any goroutine.
-func New(snapshots func() []*controller.Snapshot) *Collector {
-	return &Collector{snapshots: snapshots}
-}
+// New returns a collector of what view returns, which must be safe from any goroutine.
+func New(view func() *controller.View) *Collector { return &Collector{view: view} }
 
 // Describe sends every descriptor.
 func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
@@ -29,9 +28,11 @@ func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 	}
 }
 
-// Collect sends what the last ticks saw.
+// Collect sends what the last ticks saw, with the counters as they are safely on disk.
 func (c *Collector) Collect(ch chan<- prometheus.Metric) {
-	for _, s := range c.snapshots() {
+	v := c.view()
+	c.farm(ch, v)
+	for _, s := range v.Houses {
 		w := writer{ch: ch, s: s, house: s.Settings.House.Name}
 		w.accounts()
 		w.probes()
@@ -39,10 +40,34 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	}
 }
 
+func (c *Collector) farm(ch chan<- prometheus.Metric, v *controller.View) {
+	gauge := func(d *prometheus.Desc, x float64) {
+		ch <- prometheus.MustNewConstMetric(d, prometheus.GaugeValue, x)
+	}
+	longest := 0.0
+	for _, s := range v.Houses {
+		longest = max(longest, s.Took.Seconds())
+	}
+	gauge(tickDuration, longest)
+	gauge(reloaded, one(v.Reloaded))
+	gauge(clockBelieved, one(v.Believed))
+	gauge(alarmed, one(v.Sounds()))
+	if v.Kept.Unix != 0 {
+		gauge(checkpoint, float64(v.Kept.Unix))
+	}
+}
+
+func one(is bool) float64 {
+	if is {
+		return 1
+	}
+	return 0
+}
+
 // writer sends the metrics of one house.
 type writer struct {
 	ch    chan<- prometheus.Metric
-	s     *controller.Snapshot
+	s     controller.Shown
 	house string
 }
 
@@ -54,27 +79,42 @@ func (w *writer) gauge(d *prometheus.Desc, v float64, labels ...string) {
 	w.ch <- prometheus.MustNewConstMetric(d, prometheus.GaugeValue, v, append([]string{w.house}, labels...)...)
 }
 
-// accounts sends the counters of the account.
+// accounts sends the counters of the stores and fans that there are: what is gone keeps its account
+// and shows nothing.
 func (w *writer) accounts() {
-	for _, store := range w.s.Account.Stores {
-		for j := range store.Fans {
-			fan := &store.Fans[j]
-			for a, runS := range fan.RunS {
-				w.counter(fanRunSeconds, runS, store.Name, fan.Name, decide.Activity(a).String())
-			}
-			w.counter(fanStarts, float64(fan.Starts), store.Name, fan.Name)
-			w.counter(fanEnergy, fan.EnergyKWh, store.Name, fan.Name)
+	a, settings := w.s.Counted, &w.s.Settings.House.Decide
+	if a == nil {
+		return
+	}
+	for i := range settings.Stores {
+		name := settings.Stores[i].Name
+		store := a.Store(name)
+		if store == nil {
+			continue // not on disk yet
 		}
-		w.counter(heat, store.In.SensibleKWh, store.Name, "in", "sensible")
-		w.counter(heat, store.In.LatentKWh, store.Name, "in", "latent")
-		w.counter(heat, store.Out.SensibleKWh, store.Name, "out", "sensible")
-		w.counter(heat, store.Out.LatentKWh, store.Name, "out", "latent")
-		w.counter(condensate, store.CondensateLitres, store.Name)
+		for j := range settings.Stores[i].Fans {
+			if fan := store.Fan(settings.Stores[i].Fans[j].Name); fan != nil {
+				w.fan(name, fan)
+			}
+		}
+		w.counter(heat, store.In.SensibleKWh, name, "in", "sensible")
+		w.counter(heat, store.In.LatentKWh, name, "in", "latent")
+		w.counter(heat, store.Out.SensibleKWh, name, "out", "sensible")
+		w.counter(heat, store.Out.LatentKWh, name, "out", "latent")
+		w.counter(condensate, store.CondensateLitres, name)
 	}
 	if currency := w.s.Currency; currency != "" {
-		w.counter(money, w.s.Account.ElectricityMoney, currency, "electricity")
-		w.counter(money, w.s.Account.FuelMoney, currency, "fuel_avoided")
+		w.counter(money, a.ElectricityMoney, currency, "electricity")
+		w.counter(money, a.FuelMoney, currency, "fuel_avoided")
 	}
+}
+
+func (w *writer) fan(store string, fan *ledger.Fan) {
+	for a, runS := range fan.RunS {
+		w.counter(fanRunSeconds, runS, store, fan.Name, decide.Activity(a).String())
+	}
+	w.counter(fanStarts, float64(fan.Starts), store, fan.Name)
+	w.counter(fanEnergy, fan.EnergyKWh, store, fan.Name)
 }
 
 // probes sends what each probe reads. The value of a bad one is left out.
@@ -86,14 +126,14 @@ func (w *writer) probes() {
 		if p.Store != house.WholeHouse {
 			store = h.Decide.Stores[p.Store].Name
 		}
-		up := 0.0
 		if v.Quality.Usable() {
-			up = 1
 			w.value(p, v, store)
 		}
-		w.gauge(probeUp, up, store, p.Name)
+		w.gauge(probeUp, one(v.Quality.Usable()), store, p.Name)
 		w.gauge(probeAge, v.AgeS, store, p.Name)
-		w.counter(probeErrors, float64(w.s.Errors[i]), store, p.Name)
+		if a := w.s.Counted; a != nil && a.Probe(p.Name) != nil {
+			w.counter(probeErrors, float64(a.Probe(p.Name).Errors), store, p.Name)
+		}
 	}
 }
 
@@ -112,18 +152,18 @@ func (w *writer) value(p *house.Probe, v *judge.Verdict, store string) {
 	}
 }
 
-// states sends what each store does and why.
+// states sends what each store does and why, and whether its fans are well.
 func (w *writer) states() {
 	h := &w.s.Settings.House
 	for i := range h.Decide.Stores {
 		d, name := &w.s.Decision.Stores[i], h.Decide.Stores[i].Name
 		for a := range decide.Activities {
-			on := 0.0
-			if decide.Activity(a) == d.State {
-				on = 1
-			}
-			w.gauge(state, on, name, decide.Activity(a).String())
+			w.gauge(state, one(decide.Activity(a) == d.State), name, decide.Activity(a).String())
 		}
 		w.gauge(reasonInfo, 1, name, d.Reason.Code.String())
+		for j, fan := range h.Decide.Stores[i].Fans {
+			fault := w.s.State.Stores[i].Fans[j].Fault != decide.NoFault || w.s.Inputs.Stores[i].Fans[j].Down
+			w.gauge(fanFault, one(fault), name, fan.Name)
+		}
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/testutil"
 
 	"loambank/controller"
+	"loambank/controller/alarm"
 	"loambank/controller/decide"
 	"loambank/controller/export"
 )
@@ -60,8 +61,13 @@ func gather(t *testing.T, all ...*controller.Snapshot) []family {
 // exposition is what a scrape reads.
 func exposition(t *testing.T, all ...*controller.Snapshot) []byte {
 	t.Helper()
+	return expose(t, showing(all...)())
+}
+
+func expose(t *testing.T, v *controller.View) []byte {
+	t.Helper()
 	w := httptest.NewRecorder()
-	export.Handler(showing(all...)).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	export.Handler(func() *controller.View { return v }).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
 	if w.Code != http.StatusOK {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
@@ -157,13 +163,70 @@ func TestWithoutACurrencyThereIsNoMoney(t *testing.T) {
 	}
 }
 
-// TestARemovedHouseIsGone also wants a farm that has not ticked yet to show nothing at all.
+// TestARemovedHouseIsGone also wants a farm that has not ticked yet to show no house at all.
 func TestARemovedHouseIsGone(t *testing.T) {
 	if text := string(exposition(t, lower(t))); strings.Contains(text, `"upper"`) || !strings.Contains(text, `"lower"`) {
 		t.Errorf("without the upper house:\n%s", text)
 	}
-	if text := exposition(t); len(text) != 0 {
+	if text := string(exposition(t)); strings.Contains(text, "{") || !strings.Contains(text, "loambank_clock_believed 1\n") {
 		t.Errorf("before the first tick:\n%s", text)
+	}
+}
+
+// TestWhatIsGoneIsNotShown has a store and a fan in the account that the settings no longer have.
+func TestWhatIsGoneIsNotShown(t *testing.T) {
+	if text := string(exposition(t, lower(t))); strings.Contains(text, "sold") {
+		t.Errorf("what was taken out is shown:\n%s", text)
+	}
+}
+
+// TestCountersComeFromDisk shows a house whose account has gone on since the last checkpoint, and
+// one that was never on disk.
+func TestCountersComeFromDisk(t *testing.T) {
+	s := lower(t)
+	counted := s.Account.Clone()
+	s.Account.Stores[0].Fans[0].Starts = 99
+	v := &controller.View{Houses: []controller.Shown{{Snapshot: s, Counted: counted}, {Snapshot: upper(t)}}}
+	text := string(expose(t, v))
+	if !strings.Contains(text, `loambank_fan_starts_total{fan="east",house="lower",store="beds"} 37`+"\n") {
+		t.Errorf("starts are not those on disk:\n%s", text)
+	}
+	for _, line := range strings.Split(text, "\n") {
+		if strings.Contains(line, `house="upper"`) && strings.Contains(line, "_total{") {
+			t.Errorf("a house that was never on disk shows a counter: %s", line)
+		}
+	}
+	if strings.Contains(text, "ledger_checkpoint_timestamp_seconds ") {
+		t.Error("the time of a checkpoint is shown where there was none")
+	}
+}
+
+func TestTheFarmIsShown(t *testing.T) {
+	tests := []struct {
+		name   string
+		change func(*controller.View)
+		want   string
+	}{
+		{"the longest tick", nil, "loambank_tick_duration_seconds 0.25"},
+		{"when it was last safe on disk", nil, "loambank_ledger_checkpoint_timestamp_seconds 1.769e+09"},
+		{"settings in force", nil, "loambank_config_last_reload_successful 1"},
+		{"settings with faults", func(v *controller.View) { v.Reloaded = false }, "loambank_config_last_reload_successful 0"},
+		{"a clock that is believed", nil, "loambank_clock_believed 1"},
+		{"one that is not", func(v *controller.View) { v.Believed = false }, "loambank_clock_believed 0"},
+		{"no alarm", nil, "loambank_alarm 0"},
+		{"an alarm", func(v *controller.View) { v.Alarm[alarm.Fan] = true }, "loambank_alarm 1"},
+		{"a fan that is well", nil, `loambank_fan_fault{fan="east",house="lower",store="beds"} 0`},
+		{"a weak fan", func(v *controller.View) { v.Houses[0].State.Stores[0].Fans[0].Fault = decide.Weak }, `loambank_fan_fault{fan="east",house="lower",store="beds"} 1`},
+		{"a fan that takes no orders", func(v *controller.View) { v.Houses[0].Inputs.Stores[0].Fans[1].Down = true }, `loambank_fan_fault{fan="west",house="lower",store="beds"} 1`},
+	}
+	for _, tt := range tests {
+		v := showing(lower(t), upper(t))()
+		if tt.change != nil {
+			tt.change(v)
+		}
+		if text := string(expose(t, v)); !strings.Contains(text, tt.want+"\n") {
+			t.Errorf("%s: want %s in\n%s", tt.name, tt.want, text)
+		}
 	}
 }
 

@@ -58,8 +58,15 @@ func lower(t *testing.T) *controller.Snapshot {
 	beds.Fans[0].Starts, beds.Fans[0].EnergyKWh = 37, 15.1
 	beds.Fans[1].RunS[decide.Charge], beds.Fans[1].Starts, beds.Fans[1].EnergyKWh = 1800, 3, 0.3
 	account.Stores[1].Fans[0].RunS[decide.Action] = 120
+	account.Probes = []ledger.Probe{
+		{Name: "crop"}, {Name: "intake", Errors: 75}, {Name: "humidity", Errors: 1}, {Name: "deep"}, {Name: "root"}, {Name: "smoke", Errors: 2},
+	}
+	// What is gone stays in the account and is not shown.
+	account.Stores = append(account.Stores, ledger.Store{Name: "sold", Fans: []ledger.Fan{{Name: "sold", Starts: 9}}})
+	beds.Fans = append(beds.Fans, ledger.Fan{Name: "sold", Starts: 9})
 
 	s := &controller.Snapshot{
+		Ticked: time.Now(), Tick: 10 * time.Second, Took: 125 * time.Millisecond,
 		Settings: settings, Currency: "USD", Time: time.Date(2026, 1, 21, 5, 0, 0, 0, zone(t)),
 		Decision: decide.Decision{Window: -1},
 		Verdicts: []judge.Verdict{
@@ -70,7 +77,6 @@ func lower(t *testing.T) *controller.Snapshot {
 			{Value: 11.5, Quality: judge.Good, Cause: judge.Fine},
 			{Quality: judge.Good, Cause: judge.Fine},
 		},
-		Errors:   []int64{0, 75, 1, 0, 0, 2},
 		Account:  account,
 		Sentence: "Crop safe: lowest 37 °F at 04:40. Nothing to do.",
 	}
@@ -90,14 +96,21 @@ func upper(t *testing.T) *controller.Snapshot {
 		},
 		Probes: []house.Probe{{Name: "crop", Store: house.WholeHouse, Judge: judge.Defaults(judge.Air, judge.Crop, 0)}},
 	}}
+	account := ledger.New("upper", &settings.House.Decide)
+	account.Probes = []ledger.Probe{{Name: "crop", Errors: 3}}
 	return &controller.Snapshot{
+		Ticked: time.Now(), Tick: 10 * time.Second, Took: 250 * time.Millisecond,
 		Settings: settings, Time: time.Date(2026, 1, 21, 5, 0, 0, 0, zone(t)), Decision: decide.Decision{Window: -1},
-		Verdicts: make([]judge.Verdict, 1), Errors: []int64{3}, Account: ledger.New("upper", &settings.House.Decide),
+		Verdicts: make([]judge.Verdict, 1), Account: account,
 		Sentence: "CROP NOT WATCHED: the air cannot be read.",
 	}
 }
 
-// showing is a farm that shows these snapshots.
-func showing(all ...*controller.Snapshot) func() []*controller.Snapshot {
-	return func() []*controller.Snapshot { return all }
+// showing is a farm that shows these snapshots, all of them safe on disk.
+func showing(all ...*controller.Snapshot) func() *controller.View {
+	v := &controller.View{Believed: true, Reloaded: true, Kept: controller.Kept{Unix: 1769000000}}
+	for _, s := range all {
+		v.Houses = append(v.Houses, controller.Shown{Snapshot: s, Counted: s.Account})
+	}
+	return func() *controller.View { return v }
 }

@@ -2,7 +2,9 @@ package export
 
 import (
 	"fmt"
+	"io"
 	"net/http"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
@@ -10,20 +12,95 @@ import (
 	"loambank/controller"
 )
 
-// Handler serves the metrics at /metrics and, to whoever looks at the address, what the houses do.
-// Nothing it serves changes anything.
-func Handler(snapshots func() []*controller.Snapshot) http.Handler {
+// Handler serves
+//
+//	/metrics   for Prometheus
+//	/healthz   200 while every house ticks, 503 with the names of those that do not
+//	/readyz    200 once every house has ticked
+//	/          what the houses do, in plain text
+//
+// Nothing it serves changes anything. view must be safe from any goroutine.
+func Handler(view func() *controller.View) http.Handler {
 	registry := prometheus.NewPedanticRegistry()
-	registry.MustRegister(New(snapshots))
+	registry.MustRegister(New(view))
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{}))
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { health(w, view(), time.Now()) })
+	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, _ *http.Request) { ready(w, view()) })
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		for _, s := range snapshots() {
-			fmt.Fprintf(w, "%s, %s\n%s\n\n", s.Settings.House.Name,
-				s.Time.In(s.Settings.House.Decide.Season.Site.Zone).Format("2006-01-02 15:04:05 MST"), s.Sentence)
-		}
-		fmt.Fprintln(w, "Metrics: /metrics")
+		plain(w, http.StatusOK)
+		landing(w, view())
 	})
 	return mux
+}
+
+func plain(w http.ResponseWriter, status int) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+}
+
+// landing tells what the houses do and what is wrong with the farm.
+func landing(w io.Writer, v *controller.View) {
+	for _, s := range v.Houses {
+		fmt.Fprintf(w, "%s, %s\n%s\n\n", s.Settings.House.Name,
+			s.Time.In(s.Settings.House.Decide.Season.Site.Zone).Format("2006-01-02 15:04:05 MST"), s.Sentence)
+	}
+	for _, name := range v.Waiting {
+		fmt.Fprintf(w, "%s\nNo reading yet.\n\n", name)
+	}
+	for _, trouble := range troubles(v) {
+		fmt.Fprintf(w, "%s\n\n", trouble)
+	}
+	fmt.Fprintln(w, "Metrics: /metrics   Health: /healthz, /readyz")
+}
+
+// troubles are what is wrong with the farm, but with no one house.
+func troubles(v *controller.View) (all []string) {
+	if v.Kept.Fault != "" {
+		all = append(all, "NOT KEPT: counters stand still, and a restart forgets what happens now: "+v.Kept.Fault)
+	}
+	if v.Kept.Lost {
+		all = append(all, "The ledger was damaged when the program started: every counter began at zero. The damaged files are kept in the state directory.")
+	}
+	if !v.Reloaded {
+		all = append(all, "The settings file has faults; older settings are in force. `loambank check` names the faults.")
+	}
+	if !v.Believed {
+		all = append(all, "The clock is not set: every window is open, at the base price. Connect the board to a time service, or give it a battery clock.")
+	}
+	return all
+}
+
+// lateBy is how far a tick may be late, besides three ticks, before a house counts as stuck.
+const lateBy = 10 * time.Second
+
+func health(w http.ResponseWriter, v *controller.View, now time.Time) {
+	var stuck []string
+	for _, s := range v.Houses {
+		if age := now.Sub(s.Ticked); age > 3*s.Tick+lateBy {
+			stuck = append(stuck, fmt.Sprintf("%s has not ticked for %v", s.Settings.House.Name, age.Round(time.Second)))
+		}
+	}
+	answer(w, stuck, "every house ticks")
+}
+
+func ready(w http.ResponseWriter, v *controller.View) {
+	var missing []string
+	for _, name := range v.Waiting {
+		missing = append(missing, name+" has not ticked yet")
+	}
+	answer(w, missing, "every house has ticked")
+}
+
+func answer(w http.ResponseWriter, faults []string, well string) {
+	if len(faults) == 0 {
+		plain(w, http.StatusOK)
+		fmt.Fprintln(w, well)
+		return
+	}
+	plain(w, http.StatusServiceUnavailable)
+	for _, f := range faults {
+		fmt.Fprintln(w, f)
+	}
 }

@@ -6,7 +6,9 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+	"time"
 
+	"loambank/controller"
 	"loambank/controller/export"
 )
 
@@ -23,8 +25,10 @@ func TestHandler(t *testing.T) {
 		},
 		{
 			"what the houses do, at their own time", http.MethodGet, "/", 200, "text/plain; charset=utf-8",
-			[]string{"lower, 2026-01-21 05:00:00 EST\nCrop safe: lowest 37 °F at 04:40. Nothing to do.\n\n", "upper, 2026-01-21 05:00:00 EST\nCROP NOT WATCHED", "Metrics: /metrics\n"},
+			[]string{"lower, 2026-01-21 05:00:00 EST\nCrop safe: lowest 37 °F at 04:40. Nothing to do.\n\n", "upper, 2026-01-21 05:00:00 EST\nCROP NOT WATCHED", "Metrics: /metrics   Health: /healthz, /readyz\n"},
 		},
+		{"that every house ticks", http.MethodGet, "/healthz", 200, "text/plain; charset=utf-8", []string{"every house ticks\n"}},
+		{"that every house has ticked", http.MethodGet, "/readyz", 200, "text/plain; charset=utf-8", []string{"every house has ticked\n"}},
 		{"only the head of it", http.MethodHead, "/", 200, "text/plain; charset=utf-8", nil},
 		{"nothing else is there", http.MethodGet, "/config", 404, "", nil},
 		{"nor below the metrics", http.MethodGet, "/metrics/lower", 404, "", nil},
@@ -60,4 +64,42 @@ func TestHandler(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestTroubleIsTold asks a farm that is not well.
+func TestTroubleIsTold(t *testing.T) {
+	tests := []struct {
+		name, path string
+		change     func(*controller.View)
+		status     int
+		want       string
+	}{
+		{"a house that does not tick", "/healthz", func(v *controller.View) { v.Houses[1].Ticked = time.Now().Add(-41 * time.Second) }, 503, "upper has not ticked for 41s\n"},
+		{"one that is late", "/healthz", func(v *controller.View) { v.Houses[1].Ticked = time.Now().Add(-39 * time.Second) }, 200, "every house ticks\n"},
+		{"a house that opens its devices", "/readyz", func(v *controller.View) { v.Waiting = []string{"new"} }, 503, "new has not ticked yet\n"},
+		{"the same for people", "/", func(v *controller.View) { v.Waiting = []string{"new"} }, 200, "new\nNo reading yet.\n"},
+		{"a full disk", "/", func(v *controller.View) { v.Kept.Fault = "no space left on device" }, 200, "NOT KEPT: counters stand still, and a restart forgets what happens now: no space left on device\n"},
+		{"a lost ledger", "/", func(v *controller.View) { v.Kept.Lost = true }, 200, "every counter began at zero"},
+		{"faulty settings", "/", func(v *controller.View) { v.Reloaded = false }, 200, "older settings are in force"},
+		{"a clock in 1970", "/", func(v *controller.View) { v.Believed = false }, 200, "The clock is not set"},
+	}
+	for _, tt := range tests {
+		v := showing(lower(t), upper(t))()
+		tt.change(v)
+		w := httptest.NewRecorder()
+		export.Handler(func() *controller.View { return v }).ServeHTTP(w, httptest.NewRequest(http.MethodGet, tt.path, nil))
+		if w.Code != tt.status || !strings.Contains(w.Body.String(), tt.want) {
+			t.Errorf("%s: %d\n%s", tt.name, w.Code, w.Body)
+		}
+	}
+	if body := page(t, showing(lower(t))()); strings.Contains(body, "NOT KEPT") || strings.Contains(body, "clock") || strings.Contains(body, "settings") {
+		t.Errorf("a farm that is well tells of trouble:\n%s", body)
+	}
+}
+
+func page(t *testing.T, v *controller.View) string {
+	t.Helper()
+	w := httptest.NewRecorder()
+	export.Handler(func() *controller.View { return v }).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/", nil))
+	return w.Body.String()
 }

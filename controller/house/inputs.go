@@ -45,6 +45,7 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 		StepS: seen.StepS, Believed: seen.Believed, Grant: seen.Grant, ClearFault: seen.ClearFault,
 	}
 	var soil [decide.MaxStores]soilVerdicts
+	var fans [decide.MaxStores]witness
 	for i := range h.s.Decide.Stores {
 		in.Stores[i].Order = seen.Orders[i]
 		for j, down := range seen.Down[i] {
@@ -59,8 +60,11 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 		if g.store == WholeHouse {
 			h.ofHouse(&in, g)
 		} else {
-			h.ofStore(&in.Stores[g.store], &soil[g.store], g)
+			h.ofStore(&in.Stores[g.store], &soil[g.store], &fans[g.store], g)
 		}
+	}
+	for i := range h.s.Decide.Stores {
+		fans[i].tell(&h.s.Decide.Stores[i], &h.state.Last.Stores[i], &in.Stores[i])
 	}
 	settleAir(&in)
 	h.carry(&in, &soil, seen.StepS)
@@ -103,7 +107,7 @@ func (h *House) ofHouse(in *decide.Inputs, g *group) {
 	}
 }
 
-func (h *House) ofStore(in *decide.StoreInputs, soil *soilVerdicts, g *group) {
+func (h *House) ofStore(in *decide.StoreInputs, soil *soilVerdicts, fans *witness, g *group) {
 	switch g.role {
 	case judge.Soil:
 		switch g.place {
@@ -117,9 +121,13 @@ func (h *House) ofStore(in *decide.StoreInputs, soil *soilVerdicts, g *group) {
 		in.PipeWater = max(in.PipeWater, contact(g.votes))
 	case judge.HandSwitch:
 		in.HandSwitch = max(in.HandSwitch, contact(g.votes))
-	case judge.AirflowProof:
+	case judge.DuctIn:
+		in.DuctIn = temperature(h.vote(g))
+	case judge.DuctOut:
+		in.DuctOut = temperature(h.vote(g))
+	case judge.AirflowProof, judge.FanPower:
 		for _, i := range g.probes {
-			prove(in, h.s.Probes[i].Fan, h.verdicts[i])
+			fans.hear(&h.s.Probes[i], h.verdicts[i])
 		}
 	}
 }
@@ -151,22 +159,6 @@ func contact(votes []judge.Verdict) decide.Contact {
 		}
 	}
 	return state
-}
-
-// prove takes an airflow contact as proof of one fan, or of all fans of its store.
-func prove(in *decide.StoreInputs, fan int, v judge.Verdict) {
-	if !v.Quality.Usable() {
-		return
-	}
-	proof := decide.SeenStill
-	if v.Value >= 0.5 {
-		proof = decide.SeenRunning
-	}
-	for j := range in.Fans {
-		if fan == AllFans || fan == j {
-			in.Fans[j].Proof = proof
-		}
-	}
 }
 
 // settleAir lets the crop's and the intake's air stand in for each other where one is lost. Air

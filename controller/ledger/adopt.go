@@ -9,7 +9,7 @@ import (
 // Adopt returns the account that goes on from old under these settings, which may have changed.
 // Stores and fans stand in the settings' order, found by name; a new one begins at zero. One that
 // is gone stands behind them, after the first len(s.Stores) stores or len(store.Fans) fans, and
-// goes on from there should it return: no counter falls. A nil old is an empty account. The result
+// goes on from there should it return: no counter falls. Probes stand as they did until Watch. A nil old is an empty account. The result
 // shares nothing with old.
 func Adopt(old *House, name string, s *decide.Settings) *House {
 	h := New(name, s)
@@ -17,6 +17,7 @@ func Adopt(old *House, name string, s *decide.Settings) *House {
 		return h
 	}
 	was := old.Clone()
+	h.Probes = was.Probes
 	h.ElectricityMoney, h.FuelMoney, h.StateS = was.ElectricityMoney, was.FuelMoney, was.StateS
 	fresh := h.Stores
 	h.Stores = adopt(fresh, was.Stores, storeName)

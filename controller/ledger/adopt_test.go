@@ -116,7 +116,7 @@ func TestAdoptedSharesNothing(t *testing.T) {
 	if h.Name != "upper" {
 		t.Errorf("it is called %q, want upper", h.Name)
 	}
-	h.Add(two(), does(0, decide.Charge, 1, 1), hour)
+	h.Add(two(), unseen, does(0, decide.Charge, 1, 1), hour)
 	h.Stores[1].Fans[0].Starts, h.Stores[1].Name = 99, "other"
 	gone := ledger.Adopt(was, "upper", layout(store("path")))
 	gone.Stores[0].Fans[0].Starts, gone.Stores[1].Fans[0].Starts = 99, 99
@@ -168,7 +168,7 @@ func TestNoCounterFallsWhateverTheSettings(t *testing.T) {
 					}
 				}
 			}
-			h.Add(s, d, hour)
+			h.Add(s, unseen, d, hour)
 			for _, st := range s.Stores {
 				want[st.Name] += 0
 				if len(st.Fans) > 0 {

@@ -53,7 +53,7 @@ func TestNoCounterFallsWhateverHappens(t *testing.T) {
 			case "run":
 				d := does(0, decide.Charge, 1, 1)
 				d.Stores[0].HeatW = 2000
-				account.Add(s, d, rapid.Float64Range(0, 1e4).Draw(t, "s"))
+				account.Add(s, unseen, d, rapid.Float64Range(0, 1e4).Draw(t, "s"))
 			case "save":
 				save(t, f, written())
 				before, shown = shown, byFan(account)

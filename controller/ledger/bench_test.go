@@ -22,7 +22,7 @@ func three() ledger.Checkpoint {
 			for i := range 2 {
 				d := does(i, 7, 1, 1)
 				d.Stores[i].HeatW, d.Stores[i].LatentW = 3000+0.1*float64(n), 1000/3.0
-				h.Add(two(), d, 10.1)
+				h.Add(two(), unseen, d, 10.1)
 			}
 		}
 		c.Houses = append(c.Houses, ledger.Entry{Account: *h, State: state})

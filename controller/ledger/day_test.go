@@ -63,7 +63,7 @@ func TestWorkedDay(t *testing.T) {
 		sd.HeatW = number(t, row["heat_total_W"])
 		sd.LatentW = sd.HeatW - number(t, row["heat_sensible_W"])
 		sd.CondensateKgS = number(t, row["condensate_kg_h"]) / 3600
-		h.Add(s, d, number(t, series[i+1]["t_s"])-number(t, row["t_s"]))
+		h.Add(s, unseen, d, number(t, series[i+1]["t_s"])-number(t, row["t_s"]))
 	}
 	in, fan := h.Stores[0].In, h.Stores[0].Fans[0]
 	const waterKgPerLitre = 0.9981608 // at 20 °C, water_and_condensate-S030

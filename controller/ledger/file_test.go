@@ -28,7 +28,7 @@ func stand(n int) ledger.Checkpoint {
 		d := does(0, decide.Charge, 1, 1)
 		d.Stores[0].HeatW, d.Stores[0].LatentW, d.Stores[0].CondensateKgS = 3000, 400, 1e-4
 		for range n {
-			h.Add(two(), d, hour)
+			h.Add(two(), unseen, d, hour)
 		}
 		c.Houses = append(c.Houses, ledger.Entry{Account: *h, State: json.RawMessage(`{"Smoke":false}`)})
 	}

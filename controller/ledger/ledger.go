@@ -1,7 +1,8 @@
 // Package ledger keeps the account of a house: fan hours by activity, starts, electricity, heat
 // each way, condensed water and money. Its counters only ever rise.
 //
-// Heat is that which the decision core expected, an estimate until duct probes measure it.
+// Electricity is what was metered, else what the fans are stated to draw. Heat is what the air in
+// the ducts carried, else what the decision core expected: how much of it was measured is kept.
 package ledger
 
 import (
@@ -15,6 +16,7 @@ import (
 type House struct {
 	Name   string
 	Stores []Store
+	Probes []Probe `json:",omitempty"`
 	// Money is gross and in the site's currency: what fans cost and what fuel was not burnt.
 	ElectricityMoney float64
 	FuelMoney        float64
@@ -28,6 +30,9 @@ type Store struct {
 	StateS           [decide.Activities]float64 // time in each activity, fans on or off
 	In, Out          Heat                       // into the soil, out of it
 	CondensateLitres float64
+	// The part of In and of Out that duct probes measured at a flow that is not a catalogue figure.
+	// The rest is estimated.
+	MeasuredIn, MeasuredOut Heat `json:",omitzero"`
 }
 
 // Heat is an amount of heat by kind.
@@ -74,44 +79,73 @@ const (
 // longestStepS bounds one booking: a longer one is no time that passed.
 const longestStepS = 366 * 86400
 
-// Add books stepS seconds under the decision that was in force during them. A step that is no
-// time, such as a negative one, books nothing.
-func (h *House) Add(s *decide.Settings, d *decide.Decision, stepS float64) {
+// mostW is more than a meter of fans can honestly say, W: the most that the settings take.
+const mostW = 1e6
+
+// Add books stepS seconds under the decision that was in force during them; in is what was seen as
+// they ended, its zero value nothing. A step that is no time, such as a negative one, books nothing.
+func (h *House) Add(s *decide.Settings, in *decide.Inputs, d *decide.Decision, stepS float64) {
 	if !(stepS > 0) || stepS > longestStepS {
 		return
 	}
 	for i := range s.Stores {
-		h.addStore(&s.Stores[i], &h.Stores[i], d, &d.Stores[i], stepS)
-		h.StateS[d.Stores[i].State] += stepS
+		a, state := &h.Stores[i], d.Stores[i].State
+		a.StateS[state] += stepS
+		h.StateS[state] += stepS
+		h.addPower(&s.Stores[i], a, &in.Stores[i], d, &d.Stores[i], stepS)
+		if d.Stores[i].Running() {
+			h.addHeat(a, moved(s, in, d, i), d, stepS)
+		}
 	}
 }
 
-func (h *House) addStore(s *decide.Store, a *Store, d *decide.Decision, sd *decide.StoreDecision, stepS float64) {
-	a.StateS[sd.State] += stepS
-	if !sd.Running() {
-		return
-	}
+func (h *House) addPower(s *decide.Store, a *Store, in *decide.StoreInputs, d *decide.Decision, sd *decide.StoreDecision, stepS float64) {
 	for j := range s.Fans {
 		stage := sd.Stages[j]
-		if stage == 0 {
-			continue
-		}
-		kWh := s.Fans[j].PowerAt(stage) * stepS / jPerKWh
-		a.Fans[j].RunS[sd.State] += stepS
+		kWh := drawnW(&s.Fans[j], &in.Fans[j], stage) * stepS / jPerKWh
 		a.Fans[j].EnergyKWh += kWh
 		h.ElectricityMoney += kWh * d.Prices.ElectricityPerKWh
+		if stage > 0 {
+			a.Fans[j].RunS[sd.State] += stepS
+		}
 	}
-	latent, total := sd.LatentW*stepS/jPerKWh, sd.HeatW*stepS/jPerKWh
+}
+
+// drawnW is what a fan draws: metered where it is, also by one that does not stop or that a
+// person runs by the switch on its panel. What a fan at rest draws is not the fan's doing.
+func drawnW(f *decide.Fan, seen *decide.Feedback, stage uint8) float64 {
+	metered := seen.PowerKnown && seen.PowerW >= 0 && seen.PowerW <= mostW
+	switch {
+	case metered && (stage > 0 || seen.Proof == decide.SeenRunning):
+		return seen.PowerW
+	case stage > 0:
+		return f.PowerAt(stage)
+	}
+	return 0
+}
+
+func (h *House) addHeat(a *Store, m flow, d *decide.Decision, stepS float64) {
+	latent, total := m.latentW*stepS/jPerKWh, m.totalW*stepS/jPerKWh
 	if total > 0 {
-		a.In.LatentKWh += latent
-		a.In.SensibleKWh += total - latent
-		a.CondensateLitres += sd.CondensateKgS * stepS / kgPerLitre
+		a.In.add(Heat{total - latent, latent})
+		if m.measured {
+			a.MeasuredIn.add(Heat{total - latent, latent})
+		}
+		a.CondensateLitres += m.condensateKgS * stepS / kgPerLitre
 		return
 	}
 	a.Out.SensibleKWh -= total
+	if m.measured {
+		a.MeasuredOut.SensibleKWh -= total
+	}
 	if d.HeaterWouldRun {
 		h.FuelMoney -= total * d.Prices.FuelHeatPerKWh
 	}
+}
+
+func (h *Heat) add(more Heat) {
+	h.SensibleKWh += more.SensibleKWh
+	h.LatentKWh += more.LatentKWh
 }
 
 // Starts books the starts between two decisions.
@@ -128,7 +162,7 @@ func (h *House) Starts(s *decide.Settings, before, after *decide.Decision) {
 // Clone returns a copy that shares nothing with h.
 func (h *House) Clone() *House {
 	c := *h
-	c.Stores = slices.Clone(h.Stores)
+	c.Stores, c.Probes = slices.Clone(h.Stores), slices.Clone(h.Probes)
 	for i := range c.Stores {
 		c.Stores[i].Fans = slices.Clone(c.Stores[i].Fans)
 	}

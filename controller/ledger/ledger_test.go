@@ -29,6 +29,9 @@ var near = cmpopts.EquateApprox(0, 1e-9)
 
 const hour = 3600.0
 
+// unseen is that no probe measured anything.
+var unseen = &decide.Inputs{}
+
 // does is a decision in which one store does something and the other rests.
 func does(store int, state decide.Activity, stages ...uint8) *decide.Decision {
 	d := &decide.Decision{Prices: tariff.Prices{
@@ -118,7 +121,7 @@ func TestOneHourIsBooked(t *testing.T) {
 			}
 			tt.want(want)
 			got := ledger.New("lower", two())
-			got.Add(two(), tt.d, hour)
+			got.Add(two(), unseen, tt.d, hour)
 			if diff := cmp.Diff(want, got, near); diff != "" {
 				t.Errorf("account (-want +got):\n%s", diff)
 			}
@@ -133,7 +136,7 @@ func TestPriceChangesWithTheDecision(t *testing.T) {
 	for _, price := range []float64{0.17, 0.29} {
 		d := does(0, decide.Charge, 1, 0)
 		d.Prices.ElectricityPerKWh = price
-		h.Add(two(), d, hour/2)
+		h.Add(two(), unseen, d, hour/2)
 	}
 	if want := 0.3*0.17 + 0.3*0.29; math.Abs(h.ElectricityMoney-want) > 1e-12 {
 		t.Errorf("got %v, want %v", h.ElectricityMoney, want)
@@ -176,14 +179,14 @@ func TestRunTotalCountsEveryActivity(t *testing.T) {
 func TestCloneSharesNothing(t *testing.T) {
 	hourOn := func() *ledger.House {
 		h := ledger.New("lower", two())
-		h.Add(two(), does(0, decide.Charge, 1, 1), hour)
+		h.Add(two(), unseen, does(0, decide.Charge, 1, 1), hour)
 		return h
 	}
 	h := hourOn()
 	copied := h.Clone()
 	d := does(0, decide.Charge, 1, 1)
 	d.Stores[0].HeatW, d.Stores[0].LatentW, d.Stores[0].CondensateKgS = 1000, 100, 1
-	h.Add(two(), d, hour)
+	h.Add(two(), unseen, d, hour)
 	h.Starts(two(), does(0, decide.Rest), d)
 	h.Name, h.Stores[0].Name, h.Stores[0].Fans[0].Name = "upper", "other", "other"
 	if diff := cmp.Diff(hourOn(), copied); diff != "" {
@@ -231,7 +234,7 @@ func TestCountersNeverFall(t *testing.T) {
 				}
 			}
 			step := steps.Draw(t, "step")
-			h.Add(s, d, step)
+			h.Add(s, unseen, d, step)
 			h.Starts(s, before, d)
 			before = d
 			for k, v := range counters(h) {

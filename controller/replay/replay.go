@@ -203,8 +203,9 @@ func (r *run) tick(now time.Time, raw []judge.Raw) {
 	if r.begun {
 		stepS = now.Sub(r.last).Seconds()
 	}
-	r.book(stepS)
+	r.watch(stepS)
 	result := r.h.Tick(house.Seen{StepS: stepS, Believed: true, Raw: raw}, now)
+	r.sum.Account.Add(&r.s.Decide, &result.Inputs, &r.was, stepS)
 	r.sum.Account.Starts(&r.s.Decide, &r.was, &result.Decision)
 	state := r.h.Decided()
 	for i := range r.s.Decide.Stores {
@@ -219,9 +220,8 @@ func (r *run) tick(now time.Time, raw []judge.Raw) {
 	}
 }
 
-// book counts the time since the last tick under what was decided and seen then.
-func (r *run) book(stepS float64) {
-	r.sum.Account.Add(&r.s.Decide, &r.was, stepS)
+// watch counts the time since the last tick in which the crop's air was as it was seen then.
+func (r *run) watch(stepS float64) {
 	air, policy := r.inputs.CropLow, &r.s.Decide.Policies[r.was.Window+1]
 	switch {
 	case !r.begun:

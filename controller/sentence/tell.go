@@ -82,6 +82,16 @@ func (sp Speaker) crop(v *View) string {
 	return fmt.Sprintf("Crop safe: %s.", at)
 }
 
+// disobeyed reports whether no fan of a store takes orders.
+func (v *View) disobeyed(i int) bool {
+	for j := range v.Settings.Stores[i].Fans {
+		if !v.Disobey[i][j] {
+			return false
+		}
+	}
+	return true
+}
+
 // saving reports whether frost protection runs.
 func saving(v *View) bool {
 	for i := range v.Settings.Stores {
@@ -112,6 +122,8 @@ func (sp Speaker) noHelp(v *View) string {
 		switch d := &v.Decision.Stores[i]; {
 		case d.State == decide.Hold:
 			return "the fans are held off"
+		case d.Reason.Code == decide.WaitFault && v.disobeyed(i):
+			return "the fans do not obey"
 		case d.Reason.Code >= decide.WaitRest:
 			return "no fan runs yet"
 		}

@@ -1,0 +1,87 @@
+package greenhouse
+
+import (
+	"loambank/config/unit"
+	"loambank/controller/physics"
+	"loambank/controller/sim/ground"
+)
+
+// MaxBeds is how many beds a house may have.
+const MaxBeds = 6
+
+// Soil is what lies under a bed, a ground.Store for one.
+type Soil interface {
+	// Step moves the soil on by dtS seconds and books what entered it.
+	Step(in ground.Drive, dtS float64) ground.Flux
+	// SurfaceC is the mean temperature of its surface.
+	SurfaceC() unit.Celsius
+}
+
+// Bed is a part of the floor with the soil under it. A path is a bed whose fan never runs.
+type Bed struct {
+	FloorM2 float64
+	Soil    Soil
+}
+
+// Fan is what the fan of a bed does during a step. The zero value is at rest.
+type Fan struct {
+	FlowM3s float64 // of house air, moist, at the intake
+	PowerW  float64 // drawn; it warms the air
+}
+
+// State is a house without its soil at one instant: plain data that survives JSON.
+type State struct {
+	Air     unit.Celsius    `json:"air_c"`
+	Vapour  float64         `json:"humidity_ratio"` // kg/kg dry air
+	Crop    unit.Celsius    `json:"crop_c"`
+	Cover   [3]unit.Celsius `json:"cover_c"` // of the layers, the outermost first
+	Heating bool            `json:"heating"`
+	// VentKgS and Wall are what the last step found, a first guess for the next.
+	VentKgS float64               `json:"vent_kg_s"`
+	Wall    [MaxBeds]unit.Celsius `json:"wall_c"`
+}
+
+// House is a house over its beds. Make one with New.
+type House struct {
+	p     Params
+	beds  []Bed
+	st    State
+	airKg float64 // dry, held at what the volume holds at 10 °C
+}
+
+// New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
+// with p.
+func New(p Params, beds []Bed) (*House, error) {
+	if err := p.check(beds); err != nil {
+		return nil, err
+	}
+	h := &House{p: p, beds: beds}
+	const usual unit.Celsius = 10
+	h.airKg = p.VolumeM3 / physics.SpecificVolume(usual, physics.HumidityRatio(usual, 0.8, p.PressurePa), p.PressurePa)
+	var air unit.Celsius
+	for _, b := range beds {
+		air += b.Soil.SurfaceC() * unit.Celsius(b.FloorM2/p.FloorM2)
+	}
+	h.Restore(Start(air, physics.HumidityRatio(air, 0.8, p.PressurePa)))
+	return h, nil
+}
+
+// Start is the state of a house that has been in balance at one temperature.
+func Start(air unit.Celsius, vapour float64) State {
+	st := State{Air: air, Vapour: vapour, Crop: air, Cover: [3]unit.Celsius{air, air, air}}
+	for i := range st.Wall {
+		st.Wall[i] = air
+	}
+	return st
+}
+
+// State returns the state; the soil keeps its own.
+func (h *House) State() State { return h.st }
+
+// Restore puts the house into a state.
+func (h *House) Restore(st State) { h.st = st }
+
+// Humidity is the relative humidity in the house, 0 to 1, over ice in frost.
+func (h *House) Humidity() float64 {
+	return min(1, h.st.Vapour/physics.SatHumidityRatio(h.st.Air, h.p.PressurePa))
+}

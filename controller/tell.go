@@ -1,0 +1,46 @@
+package controller
+
+import (
+	"loambank/controller/decide"
+	"loambank/controller/judge"
+)
+
+// logChanges writes a line for every store whose state or stages changed, and for every fan whose
+// fault came or went. It reports whether any did.
+func (r *runner) logChanges(d *decide.Decision) (changed bool) {
+	for i := range r.s.House.Decide.Stores {
+		is, was := &d.Stores[i], &r.inForce.Stores[i]
+		if r.begun && is.State == was.State && is.Stages == was.Stages {
+			continue
+		}
+		changed = true
+		r.log.Info("state changed", keyStore, r.s.House.Decide.Stores[i].Name, keyState, is.State.String(),
+			keyReason, is.Reason.Code.String(), keyWhy, r.speaker.Why(&r.s.House.Decide, is.Reason))
+	}
+	for _, f := range r.fans {
+		switch {
+		case f.err != nil && !f.told:
+			changed = true
+			r.log.Error("fan does not obey", keyFan, f.stanza.Name, keyError, f.err)
+		case f.err == nil && f.told:
+			changed = true
+			r.log.Info("fan obeys again", keyFan, f.stanza.Name)
+		}
+		f.told = f.err != nil
+	}
+	return changed
+}
+
+// logProbes writes a line when a probe goes bad and when it comes back.
+func (r *runner) logProbes(verdicts []judge.Verdict) {
+	for i, p := range r.probes {
+		bad := !verdicts[i].Quality.Usable()
+		switch {
+		case bad && !r.told[i]:
+			r.log.Warn("probe is bad", keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String(), keyError, p.err)
+		case !bad && r.told[i]:
+			r.log.Info("probe is back", keyProbe, p.stanza.Name)
+		}
+		r.told[i] = bad
+	}
+}
