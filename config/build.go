@@ -24,6 +24,7 @@ func (b *builder) build(f *File, environ []string) (*Settings, error) {
 	b.group = "farm"
 	b.line("units", f.Units, !b.pos.has("units"))
 	b.buildZone(s, f.Zone)
+	b.zone = s.Site.Zone
 	b.buildTick(s, f.Tick)
 	b.buildPlaces(s, f, environ)
 	b.group = "site"
@@ -55,6 +56,7 @@ func (b *builder) build(f *File, environ []string) (*Settings, error) {
 	if len(f.House) == 0 {
 		b.missing("", "house", "at least one house, [[house]]")
 	}
+	s.Alarm = b.buildAlarm(f.Alarm)
 	b.checkActions(f.Action, s.Houses)
 	b.faults = b.faults.tidy()
 	if len(b.faults) > 0 {

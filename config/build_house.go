@@ -45,6 +45,7 @@ func (b *builder) buildHouse(table string, t HouseTable, shared decide.Settings)
 	b.buildShell(&h, table, t)
 
 	storeAsks := b.buildStores(&h, table, group, t.Store, t.Probe)
+	b.buildProofs(&h)
 	for _, a := range storeAsks {
 		policy.Stores = append(policy.Stores, b.resolveStore(a))
 	}

@@ -34,7 +34,10 @@ func (b *builder) buildProbe(h *House, o owner, table string, t ProbeTable) {
 	p := house.Probe{Name: name, Store: o.index, Fan: b.watched(table, t.Fan, role, o)}
 	p.Judge = judge.Defaults(role, place, depthM)
 	b.limits(table, t, role, &p)
-	stanza := b.buildDevice(table, path(o.house, o.store, name), t.DeviceKeys, false)
+	stanza := b.buildDevice(table, path(o.house, o.store, name), t.DeviceKeys, asProbe)
+	if stanza.Driver == "recording" {
+		stanza.Column, stanza.Zone = t.Column, b.zone
+	}
 	stanza.Scale = b.scale(table, t.Scale)
 	stanza.Offset = b.amount(table, "offset", t.Offset, amountOf(role).difference()).value
 	b.probeLine(p, stanza, t)

@@ -122,13 +122,27 @@ func (b *builder) buildFan(table, name string, t FanTable) (decide.Fan, drivers.
 	if f.ProofS > 0 {
 		b.line("proof", "within "+b.display.Duration(f.ProofS), false)
 	}
-	stanza := b.buildDevice(table, name, t.DeviceKeys, true)
+	stanza := b.buildDevice(table, name, t.DeviceKeys, asFan)
 	active := b.choice(table, "active", t.Active, "high", "low")
 	stanza.ActiveLow = active == "low"
 	stanza.Levels = slices.Clone(f.Levels)
 	b.line("driver", t.wiring(), false)
 	b.line("active", active, t.Active == "")
 	return f, stanza
+}
+
+// buildProofs gives every fan that a probe watches a time to prove itself, where none is stated.
+func (b *builder) buildProofs(h *House) {
+	for i := range h.House.Decide.Stores {
+		s := &h.House.Decide.Stores[i]
+		for j := range s.Fans {
+			if f := &s.Fans[j]; f.ProofS == 0 && h.proves(i, j) {
+				f.ProofS = b.defaults.proofS
+				b.group = "house " + h.House.Name + ", store " + s.Name + ", fan " + f.Name
+				b.line("proof", "within "+b.display.Duration(f.ProofS), true)
+			}
+		}
+	}
 }
 
 // levels lists the speeds of a fan: one, those stated, or steps of 10 % from the lowest.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"loambank/config/unit"
 )
@@ -20,6 +21,7 @@ type builder struct {
 	ownCrops map[string]crop
 	currency string
 	tickS    float64
+	zone     *time.Location // of the farm
 
 	group string // of the lines that follow
 	lines []Line

@@ -2,6 +2,7 @@ package config
 
 import (
 	"loambank/config/unit"
+	"loambank/controller/alarm"
 )
 
 // DefaultStateDir is the state directory of settings that name none.
@@ -45,6 +46,7 @@ type defaults struct {
 	minRunS, minRestS float64
 	startsPerHour     float64
 	effectiveness     float64
+	proofS            float64
 
 	graceS, staggerS float64
 	heaterBand       unit.Kelvin
@@ -57,6 +59,9 @@ type defaults struct {
 	worthBand      float64
 	minRatio       float64
 	runS           float64 // of an action
+
+	alarmDelayS [alarm.Causes]float64
+	alarmAckS   float64
 }
 
 func standard() defaults {
@@ -65,9 +70,13 @@ func standard() defaults {
 		overHeater: 3, overDischarge: 2, overSetpoint: 2,
 		humidityLimit: 0.92, humidityBand: 0.04, dryGain: 1, dryPerDayS: 2 * 3600,
 		margin: 4.5, marginBand: 1.5, gain: 3, gainBand: 1, soilCap: 28, soilFloor: 7,
-		minRunS: 10 * 60, minRestS: 5 * 60, startsPerHour: 4, effectiveness: 0.6,
+		minRunS: 10 * 60, minRestS: 5 * 60, startsPerHour: 4, effectiveness: 0.6, proofS: 30,
 		graceS: 10 * 60, staggerS: 10, heaterBand: 1, heaterRestS: 30 * 60,
 		lengthM: 29, widthM: 9, cover: "double film",
 		fuelEfficiency: 0.8, worthBand: 1.2, minRatio: 3, runS: 2 * 60,
+		alarmDelayS: [alarm.Causes]float64{
+			alarm.Frost: 2 * 60, alarm.Smoke: 0, alarm.Air: 5 * 60, alarm.Hand: 5 * 60, alarm.Fan: 60,
+		},
+		alarmAckS: 3600,
 	}
 }

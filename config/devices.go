@@ -75,20 +75,38 @@ func (k DeviceKeys) wiring() string {
 	return strings.Join(parts, " ")
 }
 
+// use is what a device is for.
+type use uint8
+
+const (
+	asProbe use = iota
+	asFan
+	asOutput // of the alarm
+)
+
+func (u use) String() string { return [...]string{"a probe", "a fan", "an alarm output"}[u] }
+
+// fits reports whether a kind of driver can be used so. A simulated house has no bell.
+func (u use) fits(d device) bool {
+	switch u {
+	case asProbe:
+		return d.probe
+	case asFan:
+		return d.fan
+	}
+	return d.fan && d.kind != "model"
+}
+
 // buildDevice checks the keys that lead to a device and returns its stanza.
-func (b *builder) buildDevice(table, name string, k DeviceKeys, isFan bool) drivers.Stanza {
+func (b *builder) buildDevice(table, name string, k DeviceKeys, as use) drivers.Stanza {
 	where := fmt.Sprintf("%s:%d", b.name, b.pos.find(table).line)
 	stanza := drivers.Stanza{
 		Where: where, Name: name, Driver: k.Driver,
 		Path: k.Path, Format: k.Format, ID: k.ID, Bus: k.Bus, Pin: k.Pin,
 	}
-	what := "probe"
-	if isFan {
-		what = "fan"
-	}
 	var fitting []string
 	for _, d := range devices {
-		if isFan && d.fan || !isFan && d.probe {
+		if as.fits(d) {
 			fitting = append(fitting, d.kind)
 		}
 	}
@@ -99,9 +117,9 @@ func (b *builder) buildDevice(table, name string, k DeviceKeys, isFan bool) driv
 	case i < 0:
 		b.fault(join(table, "driver"), quote(k.Driver)+" is not a known driver", suggest(k.Driver, fitting))
 	case !slices.Contains(fitting, k.Driver):
-		b.fault(join(table, "driver"), quote(k.Driver)+" cannot be a "+what, suggest(k.Driver, fitting))
+		b.fault(join(table, "driver"), quote(k.Driver)+" cannot be "+as.String(), suggest(k.Driver, fitting))
 	default:
-		b.address(table, k, devices[i], isFan)
+		b.address(table, k, devices[i], as)
 	}
 	return stanza
 }
@@ -114,7 +132,7 @@ func suggest(word string, known []string) string {
 }
 
 // address checks that the device can be found, and that nothing else is there.
-func (b *builder) address(table string, k DeviceKeys, d device, isFan bool) {
+func (b *builder) address(table string, k DeviceKeys, d device, as use) {
 	for _, key := range d.needs {
 		if k.value(key) == "" {
 			b.missing(table, key, "where the device is, such as "+exampleOf(key))
@@ -126,7 +144,7 @@ func (b *builder) address(table string, k DeviceKeys, d device, isFan bool) {
 			b.fault(join(table, key), "driver "+d.kind+" has no `"+key+"`", "remove it, or name another driver")
 		}
 	}
-	if isFan || d.single {
+	if as != asProbe || d.single {
 		b.alone(table, k, d)
 	}
 }

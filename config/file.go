@@ -21,6 +21,7 @@ type File struct {
 	Site   SiteTable              `koanf:"site"`
 	Season SeasonTable            `koanf:"season"`
 	Prices PricesTable            `koanf:"prices"`
+	Alarm  AlarmTable             `koanf:"alarm"`
 	Crops  map[string]Temperature `koanf:"crops"` // a farm's own crops: name = lowest temperature borne
 	House  []HouseTable           `koanf:"house"`
 	Action []ActionTable          `koanf:"action"`

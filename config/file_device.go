@@ -20,7 +20,8 @@ type ProbeTable struct {
 	Depth Length `koanf:"depth"` // of a soil probe, required; 1 cm to 6 m
 	// Fan names the fan of the store that a fan-power or airflow-proof probe watches; default all.
 	Fan string `koanf:"fan"`
-	// Column is the header that stands for this probe in a recording; default none.
+	// Column is the header that stands for this probe in a recording, also in the one that a probe of
+	// driver "recording" plays; default the probe's own name, as in "lower/beds/deep_degC".
 	Column     string `koanf:"column"`
 	DeviceKeys `koanf:",squash"`
 	Scale      *float64 `koanf:"scale"`  // the raw value is multiplied by it; not 0, default 1
@@ -43,6 +44,8 @@ type FanTable struct {
 	// Levels are the speeds of a staged fan as shares of full flow, rising, the last 100 %.
 	Levels []Share `koanf:"levels"`
 	// MinLevel is the lowest speed of a variable fan, 10 to 100 %; it then runs in steps of 10 %.
-	MinLevel Share    `koanf:"min_level"`
-	Proof    Duration `koanf:"proof"` // a proof must agree within this time; 1 s to 5 min; default no proof is wired
+	MinLevel Share `koanf:"min_level"`
+	// Proof is the time within which fan-power and airflow-proof probes must agree with what the fan
+	// was told; 1 s to 5 min, default 30 s where such a probe watches it: heavy wheels turn up slowly.
+	Proof Duration `koanf:"proof"`
 }

@@ -121,5 +121,8 @@ func (b *bell) close() error {
 	return closing(ctx, b.output.worker.closed, "alarm output")
 }
 
-// Acknowledge silences what sounds now for a time. It is safe from any goroutine.
-func (c *Controller) Acknowledge() { c.bell.acknowledged.Store(true) }
+// Acknowledge silences what sounds now for a time. who is logged. It is safe from any goroutine.
+func (c *Controller) Acknowledge(who string) {
+	c.bell.acknowledged.Store(true)
+	c.log.Info("alarm acknowledged", "who", who)
+}

@@ -27,6 +27,7 @@ type Controller struct {
 	bell  bell
 	gone  map[string]*ledger.House // accounts of houses that a reload took out
 
+	swapping sync.RWMutex // held while a reload hands orders over
 	runners  atomic.Pointer[[]*runner]
 	reloads  chan reload
 	ended    chan struct{} // closed when Run returns
@@ -109,6 +110,8 @@ func (c *Controller) build(ctx context.Context, s *config.Settings, before map[s
 	}
 	c.s = s
 	c.board.gate = c.board.gate.next(s)
+	c.swapping.Lock()
+	defer c.swapping.Unlock()
 	c.drop(before)
 	var all []*runner
 	for i, h := range houses {

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"sync"
 
 	"loambank/controller/decide"
@@ -14,21 +15,27 @@ type inbox struct {
 	mu     sync.Mutex
 	orders [decide.MaxStores]decide.Order
 	clear  bool
+	said   []said
 }
 
+// said is who asked for what, for the journal.
+type said struct{ who, what string }
+
 // order puts an order for a store in; the last one counts.
-func (b *inbox) order(store int, o decide.Order) {
+func (b *inbox) order(store int, o decide.Order, name, who string) {
 	b.mu.Lock()
+	defer b.mu.Unlock()
 	b.orders[store] = o
-	b.mu.Unlock()
+	b.said = append(b.said, said{who, fmt.Sprintf("%s: %s", name, o)})
 	b.call()
 }
 
 // clearFault asks that latched faults be cleared.
-func (b *inbox) clearFault() {
+func (b *inbox) clearFault(who string) {
 	b.mu.Lock()
+	defer b.mu.Unlock()
 	b.clear = true
-	b.mu.Unlock()
+	b.said = append(b.said, said{who, "faults cleared"})
 	b.call()
 }
 
@@ -40,9 +47,11 @@ func (b *inbox) call() {
 }
 
 // take hands all of it to a tick.
-func (b *inbox) take(seen *house.Seen) {
+func (b *inbox) take(seen *house.Seen) []said {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	said := b.said
 	seen.Orders, seen.ClearFault = b.orders, b.clear
-	b.orders, b.clear = [decide.MaxStores]decide.Order{}, false
+	b.orders, b.clear, b.said = [decide.MaxStores]decide.Order{}, false, nil
+	return said
 }

@@ -18,7 +18,7 @@ import (
 // import: each other downwards. Those that do not exist yet are bound from their first file on.
 var pure = map[string][]string{
 	"controller/physics": {"loambank/config/unit"},
-	"controller/season":  {"loambank/config/unit", "github.com/robfig/cron/v3"},
+	"controller/season":  {"loambank/config/unit", "loambank/controller/physics", "github.com/robfig/cron/v3"},
 	"controller/tariff":  {"loambank/config/unit", "loambank/controller/season"},
 	"controller/judge":   {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/learn":   {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
@@ -26,6 +26,7 @@ var pure = map[string][]string{
 	"controller/weather": {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
 	"controller/sim/greenhouse": {
 		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season", "loambank/controller/weather",
+		"loambank/controller/sim/ground",
 	},
 	"controller/decide": {
 		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season", "loambank/controller/tariff",

@@ -111,14 +111,12 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 // inherit takes over orders that people gave since the last tick.
 func (r *runner) inherit(was *runner) {
 	var left house.Seen
-	was.inbox.take(&left)
+	r.inbox.said = was.inbox.take(&left)
 	for i, s := range was.s.House.Decide.Stores {
 		j := slices.IndexFunc(r.s.House.Decide.Stores, func(o decide.Store) bool { return o.Name == s.Name })
-		if j >= 0 && left.Orders[i].Kind != decide.NoOrder {
-			r.inbox.order(j, left.Orders[i])
+		if j >= 0 {
+			r.inbox.orders[j] = left.Orders[i]
 		}
 	}
-	if left.ClearFault {
-		r.inbox.clearFault()
-	}
+	r.inbox.clear = left.ClearFault
 }

@@ -129,7 +129,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	if r.begun {
 		stepS = now.Sub(r.last).Seconds()
 	}
-	seen := r.see(stepS, now)
+	seen, said := r.see(stepS, now)
 	result := r.house.Tick(seen, now)
 	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS)
 	r.logProbes(result.Verdicts)
@@ -137,25 +137,25 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	r.begun, r.last = true, now
 	r.remember()
 	r.snapshot.Store(r.take(&result, now, time.Since(began)))
-	if changed || seen.ClearFault {
+	if changed || len(said) > 0 {
 		r.board.keeper.change()
 	}
 	return r.again(&result.Decision)
 }
 
-// see is what this tick is given. It asks the gate, which waits for act to tell.
-func (r *runner) see(stepS float64, now time.Time) house.Seen {
+// see is what this tick is given, and what people said. It asks the gate, which waits for act to tell.
+func (r *runner) see(stepS float64, now time.Time) (house.Seen, []said) {
 	settle(r.fans)
 	seen := house.Seen{StepS: stepS, Believed: r.board.believed(), Raw: r.raw}
 	if r.mended.blind(stepS) {
 		seen.Raw = nil
 	}
-	r.inbox.take(&seen)
+	said := r.inbox.take(&seen)
 	for _, f := range r.fans {
 		seen.Down[f.store][f.index] = f.err != nil
 	}
 	seen.Grant = r.board.gate.ask(r.place, r.board.monotonicS(now))
-	return seen
+	return seen, said
 }
 
 // again is the time until the next tick.

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
+	"time"
 
 	"loambank/drivers/device"
 	"loambank/drivers/model"
@@ -76,7 +77,13 @@ type Stanza struct {
 	// is an on/off fan, the same as [1].
 	Levels []float64
 
+	Column string         // of a recording: its header; "" is that of Name with a unit
+	Zone   *time.Location // of a recording's times without an offset; nil refuses them
+
 	Simulated Simulated // of a model device
+	// Now is the clock that a recording is played by; the settings file cannot state it. Nil is the
+	// machine's.
+	Now func() time.Time
 }
 
 // Simulated is what stands behind a model device; the settings file cannot state it, whoever
@@ -131,9 +138,10 @@ func resolve(abs string) string {
 }
 
 // Same reports whether both stanzas describe the same device in the same way, wherever they are
-// written and whatever stands behind a model: such a device is carried over a reload untouched.
+// written, whatever stands behind a model and whichever clock a recording has: such a device is carried over a reload untouched.
 func (s Stanza) Same(o Stanza) bool {
 	s.Where, o.Where = "", ""
 	s.Simulated, o.Simulated = Simulated{}, Simulated{}
+	s.Now, o.Now = nil, nil
 	return reflect.DeepEqual(s, o)
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 )
 
 func TestKindsAreSortedAndFileIsBuiltIn(t *testing.T) {
@@ -58,6 +59,46 @@ func TestOpenAndUse(t *testing.T) {
 	}
 }
 
+func TestOpenARecording(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "farm.csv")
+	rows := "time,lower/beds/deep_degC,other\n2026-01-20T08:00:00,10,20\n2026-01-20T09:00:00,11,21\n"
+	if err := os.WriteFile(path, []byte(rows), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s := Stanza{
+		Name: "lower/beds/deep", Driver: "recording", Path: path, Zone: time.FixedZone("", 3600), Scale: 2, Offset: 1,
+		Now: func() time.Time { return time.Date(2026, time.January, 20, 7, 30, 0, 0, time.UTC) },
+	}
+	for column, want := range map[string]float64{"": 21, "other": 41} {
+		s.Column = column
+		p, err := OpenProbe(t.Context(), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v, err := p.Read(t.Context()); v != want || err != nil {
+			t.Errorf("column %q: %v, %v; want %v", column, v, err, want)
+		}
+		if err := p.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	s.Where, s.Zone = "farm.toml:7", nil
+	p, err := OpenProbe(t.Context(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Read(t.Context()); !errors.Is(err, ErrFormat) {
+		t.Errorf("local times without a zone: %v", err)
+	}
+	s.Path += "x"
+	if p, err := OpenProbe(t.Context(), s); p != nil || !errors.Is(err, ErrAbsent) || !strings.HasPrefix(err.Error(), "farm.toml:7: ") {
+		t.Errorf("a file that is not there: %v, %v", p, err)
+	}
+	if err := p.Close(); err != nil {
+		t.Error(err)
+	}
+}
+
 func TestOpenRefuses(t *testing.T) {
 	tests := []struct {
 		name string
@@ -69,7 +110,7 @@ func TestOpenRefuses(t *testing.T) {
 			"a probe of a kind without driver",
 			Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"},
 			false,
-			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file, model`,
+			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file, model, recording`,
 		},
 		{
 			"a fan of an unknown kind",
@@ -148,10 +189,16 @@ func TestSame(t *testing.T) {
 	if !a.Same(b) {
 		t.Error("a stanza that moved to another line is not the same; want it carried over")
 	}
+	b.Now = time.Now
+	if c := b; !c.Same(a) || !a.Same(c) {
+		t.Error("with a clock it is not the same; want it carried over")
+	}
 	for name, change := range map[string]func(*Stanza){
 		"path":   func(s *Stanza) { s.Path = "y" },
 		"levels": func(s *Stanza) { s.Levels = []float64{0.6, 1} },
 		"active": func(s *Stanza) { s.ActiveLow = true },
+		"column": func(s *Stanza) { s.Column = "y" },
+		"zone":   func(s *Stanza) { s.Zone = time.UTC },
 		"offset": func(s *Stanza) { s.Offset = 1 },
 	} {
 		c := b

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"loambank/drivers/file"
+	"loambank/drivers/recording"
 )
 
 // kind is one line of the table: what opens a probe and what opens a fan of that driver. A kind
@@ -28,7 +29,7 @@ var kinds = [...]kind{
 	{"model", openModelProbe, openModelFan},
 	{"mqtt", nil, nil},
 	{"pulse", nil, nil},
-	{"recording", nil, nil},
+	{"recording", openRecording, nil},
 	{"relay", nil, openRelay},
 	{"scd4x", nil, nil},
 	{"sht3x", nil, nil},
@@ -117,6 +118,16 @@ func openFileFan(ctx context.Context, s Stanza) (Fan, error) {
 		return nil, err
 	}
 	return f, nil
+}
+
+func openRecording(ctx context.Context, s Stanza) (Probe, error) {
+	p, err := recording.OpenProbe(ctx, recording.ProbeOptions{
+		Name: s.Name, Path: s.Path, Column: s.Column, Zone: s.Zone, Now: s.Now,
+	})
+	if err != nil {
+		return nil, err
+	}
+	return s.calibrate(p), nil
 }
 
 var errNoModel = errors.New("no simulated house is behind it; model devices work under run and demo")

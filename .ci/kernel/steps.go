@@ -23,11 +23,13 @@ type board struct {
 //
 //	mark NAME                      writes NAME into the trace
 //	write PATH TEXT                writes a file
+//	copy FROM TO                   copies a file
 //	start NAME [KEY=VALUE] COMMAND starts a program under a name
 //	signal NAME TERM|KILL|HUP      sends it a signal
 //	end NAME                       waits until it has ended; "exit 0", "killed", ...
 //	output NAME TEXT               "yes" where it has written TEXT, else "no"
-//	line NUMBER                    who holds the line, its direction and its level: "free out hi"
+//	held NUMBER                    who holds the line, its direction and level: "loambank out hi"
+//	free NUMBER                    direction and level of a line that nobody holds: "out hi"
 //	get URL TEXT                   the lines of the page that begin with TEXT
 //	pause SECONDS                  waits
 //	until SECONDS STEP = ANSWER    repeats a step until its answer is ANSWER; the last answer
@@ -44,6 +46,9 @@ func (b *board) do(words []string) (string, error) {
 		return "done", os.WriteFile(tracing+"trace_marker", []byte("mark "+args[0]), 0o200)
 	case "write":
 		return "done", os.WriteFile(args[0], []byte(rest+"\n"), 0o644)
+	case "copy":
+		text, err := os.ReadFile(args[0])
+		return "done", errors.Join(err, os.WriteFile(rest, text, 0o644))
 	case "start":
 		p, err := start(args[1:], "/run/"+args[0]+".output")
 		if err != nil {
@@ -53,8 +58,15 @@ func (b *board) do(words []string) (string, error) {
 		return "done", nil
 	case "signal", "end", "output":
 		return b.ask(verb, args[0], rest)
-	case "line":
-		return b.line(args[0])
+	case "held", "free":
+		n, err := strconv.Atoi(args[0])
+		if err != nil {
+			return "", err
+		}
+		if verb == "free" {
+			return free(strconv.Itoa(b.base + n))
+		}
+		return held(strconv.Itoa(b.base + n))
 	case "get":
 		return get(args[0], rest)
 	case "pause":
@@ -104,23 +116,22 @@ func (b *board) until(words []string) (string, error) {
 	}
 }
 
-// line tells a line's state without changing it. A line that is held cannot be asked by another
-// program: then the kernel's own list is read. A free one is looked at through sysfs, which keeps
-// its direction and level, and is none of the daemon's ways.
-func (b *board) line(text string) (string, error) {
-	n, err := strconv.Atoi(text)
-	if err != nil {
-		return "", err
-	}
+// held reads who holds a line in the kernel's own list, which troubles nobody.
+func held(number string) (string, error) {
 	list, err := os.ReadFile("/sys/kernel/debug/gpio")
 	if err != nil {
 		return "", err
 	}
-	number := strconv.Itoa(b.base + n)
-	held := regexp.MustCompile(` gpio-` + number + ` +\(.*\|(\S*) *\) (\S+) +(\S+)`).FindSubmatch(list)
-	if held != nil {
-		return fmt.Sprintf("%s %s %s", held[1], held[2], held[3]), nil
+	m := regexp.MustCompile(` gpio-` + number + ` +\(.*\|(\S*) *\) (\S+) +(\S+)`).FindSubmatch(list)
+	if m == nil {
+		return "nobody", nil
 	}
+	return fmt.Sprintf("%s %s %s", m[1], m[2], m[3]), nil
+}
+
+// free looks at a line through sysfs, which keeps its direction and level. For that moment the line
+// is taken: a daemon that starts would find it busy.
+func free(number string) (string, error) {
 	const tree = "/sys/class/gpio/"
 	if err := os.WriteFile(tree+"export", []byte(number), 0o200); err != nil {
 		return "", err
@@ -129,7 +140,7 @@ func (b *board) line(text string) (string, error) {
 	value, err2 := os.ReadFile(tree + "gpio" + number + "/value")
 	err3 := os.WriteFile(tree+"unexport", []byte(number), 0o200)
 	level := map[string]string{"0": "lo", "1": "hi"}[strings.TrimSpace(string(value))]
-	return fmt.Sprintf("free %s %s", strings.TrimSpace(string(direction)), level), errors.Join(err, err2, err3)
+	return fmt.Sprintf("%s %s", strings.TrimSpace(string(direction)), level), errors.Join(err, err2, err3)
 }
 
 func get(url, begin string) (string, error) {

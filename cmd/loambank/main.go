@@ -29,6 +29,7 @@ type commands struct {
 	Demo    demoCommand    `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
 	Check   checkCommand   `cmd:"" help:"Check a settings file and print what it means."`
 	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
+	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
 	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }
@@ -39,6 +40,9 @@ type world struct {
 	stdout, stderr io.Writer
 	environ        []string
 }
+
+// usage is an error of the command line that the parser cannot see.
+type usage struct{ error }
 
 // answerNo is an error that means "no" and not "could not". Its text may be empty.
 type answerNo struct{ error }
@@ -77,6 +81,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int
 	switch err := command.Run(); {
 	case err == nil:
 		return exitGood
+	case errors.As(err, new(usage)):
+		fmt.Fprintf(stderr, "loambank: %v; see loambank --help\n", err)
+		return exitUsage
 	case errors.As(err, new(answerNo)):
 		if err.Error() != "" {
 			fmt.Fprintln(stderr, err)

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"flag"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -22,7 +24,27 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script", UpdateScripts: *update, RequireExplicitExec: true, RequireUniqueNames: true,
+		Setup: func(env *testscript.Env) error {
+			l, err := net.Listen("tcp", "127.0.0.1:0")
+			if err != nil {
+				return err
+			}
+			env.Setenv("FREE", l.Addr().String()) // an address to listen on
+			return l.Close()
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"waitfor": waitFor},
 	})
+}
+
+// waitFor waits until a file is there, such as a daemon's socket.
+func waitFor(ts *testscript.TestScript, _ bool, args []string) {
+	for range 500 {
+		if _, err := os.Stat(ts.MkAbs(args[0])); err == nil {
+			return
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	ts.Fatalf("%s does not come", args[0])
 }
 
 func TestExitCodes(t *testing.T) {

@@ -15,6 +15,7 @@ import (
 	"loambank/config"
 	"loambank/controller"
 	"loambank/controller/export"
+	"loambank/controller/hand"
 )
 
 type runCommand struct {
@@ -70,10 +71,12 @@ func (c *runCommand) Run(w *world) error {
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
 	hups := c.reloadOnHangup(w, farm, log)
+	orders := takeOrders(s.StateDir, farm, log)
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
 	hups()
+	orders()
 	err = errors.Join(err, server.Close())
 	if fault := <-served; !errors.Is(fault, http.ErrServerClosed) {
 		err = errors.Join(err, fault)
@@ -128,5 +131,24 @@ func (c *runCommand) reload(w *world, farm *controller.Controller, log *slog.Log
 	warn(log, s)
 	if err := farm.Reload(s); err != nil && !errors.Is(err, controller.ErrEnded) {
 		log.Error("settings not reloaded, the old ones stay in force", keyError, err)
+	}
+}
+
+// takeOrders answers orders by hand until stop is called. A farm without them runs all the same.
+func takeOrders(dir string, farm *controller.Controller, log *slog.Logger) (stop func()) {
+	listener, err := hand.Listen(hand.SocketPath(dir))
+	if err != nil {
+		log.Error("no orders by hand are taken", keyError, err)
+		return func() {}
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		hand.Serve(ctx, listener, farm, log)
+	}()
+	return func() {
+		cancel()
+		<-done
 	}
 }

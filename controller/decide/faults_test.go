@@ -200,3 +200,30 @@ func TestFanFaultsByWhatIsSeen(t *testing.T) {
 		})
 	}
 }
+
+// A fan that is told to go faster draws too little for a while: until the proof is due at its new
+// speed that is not weak, nor does it mend what was weak before.
+func TestAFanIsNotWeakWhileItTurnsUp(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		stageS float64 // at this speed before a step of 10 s; the proof takes 30 s
+		before decide.Fault
+		want   decide.Fault
+	}{
+		{"turning up", 19.9, decide.NoFault, decide.NoFault},
+		{"turned up", 20, decide.NoFault, decide.Weak},
+		{"turning up and weak before", 19.9, decide.Weak, decide.Weak},
+		{"dead before", 19.9, decide.DoesNotStart, decide.DoesNotStart},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			st := ready()
+			st.Stores[0] = ran(decide.Charge, 3600)
+			st.Stores[0].StageS = c.stageS
+			st.Stores[0].Fans[0].Fault = c.before
+			_, st = decide.Step(farm(t, one, cheap, proven), st, proof(seen(20, 12), decide.SeenRunning, true), noon(t))
+			if got := st.Stores[0].Fans[0].Fault; got != c.want {
+				t.Errorf("fault %v, want %v", got, c.want)
+			}
+		})
+	}
+}

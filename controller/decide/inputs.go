@@ -1,6 +1,8 @@
 package decide
 
 import (
+	"fmt"
+
 	"loambank/config/unit"
 	"loambank/controller/judge"
 )
@@ -112,3 +114,16 @@ const (
 	OrderRun
 	OrderOff
 )
+
+// String is the order in words, as a journal keeps it.
+func (o Order) String() string {
+	switch o.Kind {
+	case OrderAuto:
+		return "auto"
+	case OrderRun:
+		return fmt.Sprintf("run at stage %d for %.0f s", o.Stage, o.ForS)
+	case OrderOff:
+		return fmt.Sprintf("off for %.0f s", o.ForS)
+	}
+	return "no order"
+}

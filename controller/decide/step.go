@@ -171,7 +171,8 @@ func (t *tick) alarms() {
 	helped := false
 	for i := range t.s.Stores {
 		d := &t.d.Stores[i]
-		helped = helped || (d.State == Frost || d.State == Discharge) && d.Running()
+		helped = helped || (d.State == Frost || d.State == Discharge) && d.Running() ||
+			d.Waiting.Code == WaitStagger || d.Waiting.Code == WaitGrant // it follows in seconds
 		for j := range t.s.Stores[i].Fans {
 			fault := t.st.Stores[i].Fans[j].Fault
 			a.FanFault = a.FanFault || fault == DoesNotStart || fault == StuckOn || t.in.Stores[i].Fans[j].Down

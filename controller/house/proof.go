@@ -73,11 +73,12 @@ type common struct {
 
 func (w *witness) share(s *decide.Store, last *decide.StoreDecision) common {
 	c := common{leftW: w.total.value}
-	full := 0.0
+	full, whole := 0.0, w.total.known
 	for j := range s.Fans {
 		c.running = c.running || last.Stages[j] > 0
 		if w.power[j].known {
 			c.leftW -= w.power[j].value
+			whole = false // the errors of two meters prove nothing of a small fan
 			continue
 		}
 		c.metered = c.metered || last.Stages[j] > 0
@@ -88,7 +89,7 @@ func (w *witness) share(s *decide.Store, last *decide.StoreDecision) common {
 		c.wantW = full
 	}
 	c.leftW = max(0, c.leftW)
-	if w.total.known {
+	if whole {
 		c.power, c.weak = byMeter(c.leftW, c.wantW, c.metered)
 	}
 	return c

@@ -8,7 +8,9 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
+	"loambank/config/unit"
 	"loambank/controller/decide"
+	"loambank/controller/judge"
 	"loambank/controller/ledger"
 	"loambank/controller/tariff"
 )
@@ -200,6 +202,7 @@ func counters(h *ledger.House) []float64 {
 	for i := range h.Stores {
 		s := &h.Stores[i]
 		all = append(all, s.In.SensibleKWh, s.In.LatentKWh, s.Out.SensibleKWh, s.Out.LatentKWh, s.CondensateLitres)
+		all = append(all, s.MeasuredIn.SensibleKWh, s.MeasuredIn.LatentKWh, s.MeasuredOut.SensibleKWh, s.MeasuredOut.LatentKWh)
 		all = append(all, s.StateS[:]...)
 		for j := range s.Fans {
 			all = append(append(all, s.Fans[j].EnergyKWh, float64(s.Fans[j].Starts)), s.Fans[j].RunS[:]...)
@@ -208,9 +211,34 @@ func counters(h *ledger.House) []float64 {
 	return all
 }
 
+// measuring is a house whose ducts, humidity and meters read anything or nothing.
+func measuring(t *rapid.T) *decide.Inputs {
+	in := &decide.Inputs{}
+	absurd := rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), -273.15, 1e300})
+	anything := rapid.OneOf(rapid.Float64Range(-60, 90), rapid.Float64Range(15, 15.001), absurd)
+	temperature := func(name string) decide.Temperature {
+		q := rapid.SampledFrom([]judge.Quality{judge.Bad, judge.Doubtful, judge.Good, judge.Good}).Draw(t, name+" quality")
+		return decide.Temperature{C: unit.Celsius(anything.Draw(t, name)), Quality: q}
+	}
+	in.IntakeAir = temperature("intake")
+	in.Humidity = decide.Fraction{V: rapid.Float64Range(0, 1).Draw(t, "humidity"), Quality: judge.Good}
+	for i := range 2 {
+		store := &in.Stores[i]
+		store.DuctIn, store.DuctOut = temperature("duct in"), temperature("duct out")
+		for j := range 2 {
+			store.Fans[j] = decide.Feedback{
+				Proof:      decide.Proof(rapid.IntRange(0, 2).Draw(t, "proof")),
+				PowerKnown: rapid.Bool().Draw(t, "metered"),
+				PowerW:     rapid.OneOf(rapid.Float64Range(-10, 1000), absurd).Draw(t, "power"),
+			}
+		}
+	}
+	return in
+}
+
 // TestCountersNeverFall also takes steps that are no time: zero, negative, infinite, undefined.
 func TestCountersNeverFall(t *testing.T) {
-	s := two()
+	s := ducted()
 	absurd := rapid.SampledFrom([]float64{0, -10, math.NaN(), math.Inf(1), math.Inf(-1), 1e300, -math.MaxFloat64})
 	steps := rapid.OneOf(absurd, rapid.Float64Range(0, 1e6))
 	rapid.Check(t, func(t *rapid.T) {
@@ -234,9 +262,14 @@ func TestCountersNeverFall(t *testing.T) {
 				}
 			}
 			step := steps.Draw(t, "step")
-			h.Add(s, unseen, d, step)
+			h.Add(s, measuring(t), d, step)
 			h.Starts(s, before, d)
 			before = d
+			for i := range h.Stores {
+				if a := &h.Stores[i]; a.MeasuredIn.KWh() > a.In.KWh()*(1+1e-9) || a.MeasuredOut.KWh() > a.Out.KWh()*(1+1e-9) {
+					t.Fatalf("more is measured than there is: %+v", a)
+				}
+			}
 			for k, v := range counters(h) {
 				if !(v >= was[k]) || math.IsInf(v, 0) {
 					t.Fatalf("counter %d went from %v to %v in a step of %v s", k, was[k], v, step)

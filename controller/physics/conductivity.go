@@ -71,7 +71,7 @@ func (s Soil) DiffusivityM2s(water float64) float64 {
 
 // CampbellConductivityWmK returns the thermal conductivity of mineral soil of dryKgM3 that holds
 // water, a share of its volume, with clay a share of its mass, by another road than Johansen's.
-// Campbell 1985, Soil Physics with BASIC, eq. 4.20 with A, B, C, D of eq. 4.25 to 4.28, made for
+// Campbell 1985, Soil Physics with BASIC, eq. 4.20 with the coefficients that follow it, made for
 // mineral soil of little quartz. Clay is taken as at least 1 %.
 func CampbellConductivityWmK(dryKgM3, water, clay float64) float64 {
 	b := dryKgM3 / 1000

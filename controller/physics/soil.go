@@ -3,16 +3,16 @@ package physics
 import "fmt"
 
 const (
-	solidKgM3     = 2650.0 // of soil minerals; Farouki 1981
-	solidJkgK     = 840.0  // of soil minerals; Campbell and Norman 1998, ch. 8
-	waterJM3K     = 4.18e6 // de Vries 1963
-	iceJkgK       = 2090.0 // handbook
-	waterKgM3     = 1000.0
-	mineralJM3K   = 1.92e6 // de Vries 1963
-	organicJM3K   = 2.51e6 // de Vries 1963
-	iceJM3K       = 1.88e6 // de Vries 1963
-	mostSolid     = 0.95   // of a soil's volume: what lies beyond is a mistyped density
-	leastDensity  = 100.0
+	solidKgM3    = 2650.0 // of soil minerals; Farouki 1981
+	solidJkgK    = 840.0  // of soil minerals; Campbell and Norman 1998, ch. 8
+	waterJM3K    = 4.18e6 // de Vries 1963
+	iceJkgK      = 2090.0 // handbook
+	waterKgM3    = 1000.0
+	mineralJM3K  = 1.92e6 // de Vries 1963
+	organicJM3K  = 2.51e6 // de Vries 1963
+	iceJM3K      = 1.88e6 // de Vries 1963
+	mostSolid    = 0.95   // share of a soil's volume: what lies beyond is a mistyped density
+	leastDensity = 100.0
 )
 
 // Soil is a mineral soil. The zero value is brought to the nearest soil there is; start from

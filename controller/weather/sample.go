@@ -14,6 +14,7 @@ type Sample struct {
 	// Have holds Wind, Sky, Cloud, Pressure, and Direct with Diffuse where the file has them. What it
 	// does not hold is zero, the pressure that of the standard atmosphere at the station.
 	Have       Field
+	Day        float64 // days after Start, in the middle of the step
 	Outside    unit.Celsius
 	Vapour     float64 // humidity ratio, kg/kg dry air
 	PressurePa float64
@@ -45,6 +46,7 @@ func (y *Year) Resample(step time.Duration) ([]Sample, error) {
 		s := &all[k]
 		fromS := float64(k) * stepS
 		y.air(s, fromS+stepS/2, standardPa)
+		s.Day = (fromS + stepS/2) / 86400
 		s.SunElevationDeg, s.SunAzimuthDeg = y.sun(start, fromS+stepS/2)
 		light := cells.mean(fromS, fromS+stepS)
 		s.GlobalWm2, s.DirectWm2, s.DiffuseWm2 = light[0], light[1], light[2]

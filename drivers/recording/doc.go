@@ -6,8 +6,7 @@
 // anything that the caller maps; an empty cell or NaN is a missing value. The rows are in order of
 // time. Reader gives one recording row by row, Merged several as if they were one.
 //
-// Replay reads recordings with it. A probe of driver "recording" is not here yet: it would stand
-// on the same Reader.
+// Replay reads recordings with it. Probe plays one column by a clock, as if it were measured now.
 //
 // Always: memory is bounded whatever is read, a value that is given is finite and in the SI unit
 // its column names, times rise strictly, and an error names the recording and the line.

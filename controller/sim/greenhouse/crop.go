@@ -1,8 +1,6 @@
 package greenhouse
 
 import (
-	"math"
-
 	"loambank/config/unit"
 	"loambank/controller/physics"
 )
@@ -66,4 +64,3 @@ func (h *House) leaves(sunWm2, pressurePa float64) leaves {
 func vapourPa(w, pressurePa float64) float64 {
 	return w * pressurePa / (0.621945 + w)
 }
-

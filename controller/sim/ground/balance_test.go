@@ -23,9 +23,9 @@ func drawParams(t *rapid.T) Params {
 			InsulationM2KW:   rapid.Float64Range(0, 3).Draw(t, "insulation"),
 			InsulationDepthM: rapid.Float64Range(0, 2).Draw(t, "insulated to"),
 		},
-		Ground: Wave{
+		Ground: physics.GroundWave{
 			Mean: unit.Celsius(rapid.Float64Range(2, 20).Draw(t, "mean")), Amplitude: unit.Kelvin(rapid.Float64Range(0, 15).Draw(t, "amplitude")),
-			ColdestDay: 20, DampingM: rapid.Float64Range(1.5, 3).Draw(t, "damping"),
+			ColdestDay: 20, DiffusivityM2s: rapid.Float64Range(0, 1e-6).Draw(t, "diffusivity"),
 		},
 		Pipes: Pipes{
 			Count: rapid.IntRange(1, 40).Draw(t, "pipes"), LengthM: rapid.Float64Range(3, 30).Draw(t, "length"),
@@ -57,10 +57,11 @@ func drawDrive(t *rapid.T) Drive {
 	}
 }
 
-// unbalanced is the part of all heat that moved which a step cannot account for.
-func (f Flux) unbalanced() float64 {
+// unbalanced is the heat that a step cannot account for, as a share of all that moved. Under
+// heldJ × 1e-5 of it, the rounding of what the soil holds hides it.
+func (f Flux) unbalanced(heldJ float64) float64 {
 	all := math.Abs(f.SensibleJ) + math.Abs(f.LatentJ) + math.Abs(f.SurfaceJ) + math.Abs(f.EdgeJ) + math.Abs(f.BaseJ)
-	return (f.StoredJ - f.AirJ() - f.SurfaceJ - f.EdgeJ - f.BaseJ) / (all + 1)
+	return (f.StoredJ - f.AirJ() - f.SurfaceJ - f.EdgeJ - f.BaseJ) / (all + 1e-5*math.Abs(heldJ))
 }
 
 func TestHeatAndWaterAreKeptInEveryStep(t *testing.T) {
@@ -73,7 +74,7 @@ func TestHeatAndWaterAreKeptInEveryStep(t *testing.T) {
 			d, dtS := drawDrive(t), rapid.SampledFrom([]float64{1, 30, 300, 3600, 86400}).Draw(t, "step")
 			heatJ, filmKg := s.HeatJ(), s.FilmKg()
 			f := s.Step(d, dtS)
-			if u := f.unbalanced(); !(math.Abs(u) < 1e-9) {
+			if u := f.unbalanced(heatJ); !(math.Abs(u) < 1e-9) {
 				t.Fatalf("%.3g of the heat is not accounted for: %+v", u, f)
 			}
 			if gone := s.HeatJ() - heatJ - f.StoredJ; !(math.Abs(gone) <= 1e-12*math.Abs(heatJ)+1e-12*math.Abs(s.HeatJ())+1e-6) {
@@ -166,7 +167,7 @@ func TestYearBalances(t *testing.T) {
 	t.Logf("year: sensible %.0f, latent %.0f, surface %.0f, edge %.0f, base %.0f, stored %.1f kWh; condensed %.0f, evaporated %.0f, drained %.0f kg",
 		sum.SensibleJ/3.6e6, sum.LatentJ/3.6e6, sum.SurfaceJ/3.6e6, sum.EdgeJ/3.6e6, sum.BaseJ/3.6e6, sum.StoredJ/3.6e6,
 		sum.CondensedKg, sum.EvaporatedKg, sum.DrainedKg)
-	if u := sum.unbalanced(); !(math.Abs(u) < 1e-9) {
+	if u := sum.unbalanced(0); !(math.Abs(u) < 1e-9) {
 		t.Errorf("%.3g of a year's heat is not accounted for", u)
 	}
 	if !(sum.CondensedKg > 100 && sum.EvaporatedKg > 10 && sum.DrainedKg > 50) {

@@ -14,17 +14,25 @@ type stretch struct {
 	pressurePa float64
 	share      float64 // of the way to the wall that the air goes, 1 − e^(−NTU)
 	filmKgS    float64 // water that stands there, over the step
+	perM       float64 // transfer units of each metre
 }
 
-// newStretch returns the air of one pipe at its inlet.
-func newStretch(in *Drive, pipes int) stretch {
-	return stretch{in: in.In, dryKgS: in.DryAirKgS / float64(pipes), pressurePa: in.PressurePa}
+// newStretch returns the air of one pipe at its inlet. The film is that of the whole pipe, at the
+// temperature halfway to its wall.
+func newStretch(in *Drive, pipes *Pipes, wall unit.Celsius) stretch {
+	s := stretch{in: in.In, dryKgS: in.DryAirKgS / float64(pipes.Count), pressurePa: in.PressurePa}
+	if s.dryKgS > 0 {
+		half := physics.Air{C: in.In.C.Add(wall.Sub(in.In.C) / 2), W: in.In.W}
+		p := pipes.pipe()
+		flowM3s := s.dryKgS * physics.SpecificVolume(half.C, half.W, s.pressurePa)
+		s.perM = p.NTU(flowM3s, half, s.pressurePa, 0) / p.LengthM
+	}
+	return s
 }
 
 // enter makes ready for the next longM of pipe, in which filmKg of water stand.
-func (s *stretch) enter(longM, diameterM, coefficientWm2K, filmKg, dtS float64) {
-	cp := physics.Enthalpy(1, s.in.W) - physics.Enthalpy(0, s.in.W)
-	s.share = -math.Expm1(-coefficientWm2K * math.Pi * diameterM * longM / (s.dryKgS * cp))
+func (s *stretch) enter(longM, filmKg, dtS float64) {
+	s.share = -math.Expm1(-s.perM * longM)
 	s.filmKgS = filmKg / dtS
 }
 
@@ -77,27 +85,4 @@ func (s *stretch) meet(stillC, riseKW float64) physics.Heat {
 		guess = next
 	}
 	return h
-}
-
-// filmWm2K is the coefficient between air and the wall of a smooth round pipe.
-func filmWm2K(dryKgS float64, in physics.Air, diameterM float64) float64 {
-	viscosity := 1.716e-5 * math.Pow((float64(in.C)+273.15)/273.15, 1.5) * (273.15 + 110.4) / (float64(in.C) + 273.15 + 110.4)
-	conduct := 0.0241 + 7.6e-5*float64(in.C)
-	const pr = 0.71
-	re := 4 * dryKgS * (1 + in.W) / (math.Pi * diameterM * viscosity)
-	turbulent := func(re float64) float64 {
-		f := math.Pow(0.79*math.Log(re)-1.64, -2)
-		return f / 8 * (re - 1000) * pr / (1 + 12.7*math.Sqrt(f/8)*(math.Pow(pr, 2.0/3)-1))
-	}
-	var nu float64
-	switch {
-	case re < 2300:
-		nu = 3.66
-	case re < 4000:
-		share := (re - 2300) / (4000 - 2300)
-		nu = 3.66*(1-share) + turbulent(4000)*share
-	default:
-		nu = turbulent(re)
-	}
-	return nu * conduct / diameterM
 }

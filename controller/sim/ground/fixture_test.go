@@ -21,7 +21,7 @@ func bed() Params {
 		Layers: []Layer{loam}, DepthM: 4, SurfaceWm2K: 5,
 		Pipes:  Pipes{Count: 12, LengthM: 12, DiameterM: 0.1, SpacingM: 0.5, DepthM: 0.5, Segments: 6, HoldsKgM: 0.05},
 		Edge:   Edge{ReachM: 1.5},
-		Ground: Wave{Mean: 10, Amplitude: 11, ColdestDay: 25, DampingM: 2.4},
+		Ground: physics.GroundWave{Mean: 10, Amplitude: 11, ColdestDay: 25, DiffusivityM2s: 0.58e-6},
 	}
 }
 
@@ -31,7 +31,6 @@ func lonely(diameterM, depthM, halfM, conductWmK, alpha float64) Params {
 		Layers: []Layer{{CapacityJm3K: conductWmK / (alpha * 1e-6), ConductWmK: conductWmK}},
 		DepthM: 2.5 * depthM, SurfaceWm2K: 1e6,
 		Pipes:  Pipes{Count: 1, LengthM: 10, DiameterM: diameterM, SpacingM: 2 * halfM, DepthM: depthM, Segments: 1},
-		Ground: Wave{DampingM: 2.5},
 	}
 }
 
@@ -60,8 +59,6 @@ func (s *soil) heat(wallW, topC, dtS float64) gains {
 	}
 	return s.finish(op, 0, wall, top)
 }
-
-func (s *soil) wallC(at int) float64 { return s.tempC[s.wall*len(s.longM)+at] }
 
 // row is one line of a reference table.
 type row struct {

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"loambank/controller/physics"
 )
 
 // Params is what a store is made of. All of it must be stated, but for what says otherwise.
@@ -18,7 +20,9 @@ type Params struct {
 	// width between two pipes is taken from here.
 	SurfaceWm2K float64
 	Edge        Edge
-	Ground      Wave
+	// Ground is the undisturbed ground around and below. With the soil's own diffusivity a store that
+	// nothing acts on keeps to it.
+	Ground physics.GroundWave
 	// Fineness divides the cells: 0 or 1 is usual, 2 halves them, 4 at most.
 	Fineness int
 }
@@ -37,6 +41,9 @@ type Pipes struct {
 	DiameterM float64
 	SpacingM  float64 // between the axes of neighbours; the outer pipes have half of it outside
 	DepthM    float64 // of the axes
+	// ManningN of corrugated pipes, s/m^(1/3), and RoughnessM, m, are as in physics.Pipe; 0 is smooth.
+	ManningN   float64
+	RoughnessM float64
 	Segments  int     // cross-sections along a pipe, 1 to 100; 6 to 10 resolve the warm end
 	// DrainedShare of the water that condenses leaves at once through the perforations, 0 to 1.
 	DrainedShare float64
@@ -56,6 +63,11 @@ type Edge struct {
 	// InsulationDepthM, m² K/W. 0: none.
 	InsulationM2KW   float64
 	InsulationDepthM float64
+}
+
+// pipe is one of them.
+func (p *Pipes) pipe() physics.Pipe {
+	return physics.Pipe{DiameterM: p.DiameterM, LengthM: p.LengthM, ManningN: p.ManningN, RoughnessM: p.RoughnessM}
 }
 
 // resistance is that of a m² of edge at depth, with innerM of soil before it, m² K/W.
@@ -118,11 +130,12 @@ func (p *Params) check() error {
 	over("surface coefficient", p.SurfaceWm2K)
 	over("pipe length", p.Pipes.LengthM)
 	over("pipe diameter", p.Pipes.DiameterM)
-	over("damping depth of the ground", p.Ground.DampingM)
 	must(p.Pipes.Count >= 1, "%d pipes; at least 1", p.Pipes.Count)
 	must(p.Pipes.Segments >= 1 && p.Pipes.Segments <= 100, "%d segments; 1 to 100", p.Pipes.Segments)
 	must(p.Pipes.DrainedShare >= 0 && p.Pipes.DrainedShare <= 1, "drained share %g; 0 to 1", p.Pipes.DrainedShare)
 	must(p.Pipes.HoldsKgM >= 0, "water held %g kg/m; 0 or more", p.Pipes.HoldsKgM)
+	must(p.Pipes.ManningN >= 0 && p.Pipes.RoughnessM >= 0, "roughness of the pipes under 0; 0 or more")
+	must(p.Ground.Amplitude >= 0 && p.Ground.DiffusivityM2s >= 0, "the ground's amplitude or diffusivity is under 0; 0 or more")
 	must(p.Edge.ReachM >= 0 && p.Edge.InsulationM2KW >= 0 && p.Edge.InsulationDepthM >= 0,
 		"a length or resistance of the edge is under 0; 0 or more")
 	must(p.Fineness >= 0 && p.Fineness <= 4, "fineness %d; 0 to 4", p.Fineness)

@@ -1,6 +1,9 @@
 package ground
 
-import "loambank/config/unit"
+import (
+	"loambank/config/unit"
+	"loambank/controller/physics"
+)
 
 // soil is the store's soil: a section for each stretch along one pipe, and their temperatures.
 // Heat enters it at the pipe's wall and at the surface, by amounts found from how both answer.
@@ -8,7 +11,7 @@ type soil struct {
 	*section
 	longM  []float64 // length of each stretch
 	edge   Edge
-	wave   Wave
+	wave   physics.GroundWave
 	inWm   []float64 // ground's pull on each node: of the swing's part in step, W/(m K)
 	backWm []float64 // of the part a quarter year back
 	// usualWm2K is the coefficient at the surface that is part of the matrix.
@@ -56,7 +59,7 @@ func newSoil(sec *section, longM []float64, p *Params) *soil {
 	n := len(sec.at)
 	s.inWm, s.backWm = make([]float64, n), make([]float64, n)
 	for i := range sec.at {
-		a, b := p.Ground.shares(s.groundDepth(i))
+		a, b := shares(&p.Ground, s.groundDepth(i))
 		g := sec.sideWmK[i] + sec.baseWmK[i]
 		s.inWm[i], s.backWm[i] = g*a, g*b
 	}
@@ -134,7 +137,7 @@ func (s *soil) surface(x []float64, at, many int) float64 {
 // must follow.
 func (s *soil) release(op *operator, day float64) {
 	many := len(s.longM)
-	in, back := s.wave.swing(day)
+	in, back := swing(&s.wave, day)
 	for i := range s.at {
 		pull := (s.sideWmK[i]+s.baseWmK[i])*float64(s.wave.Mean) + s.inWm[i]*in + s.backWm[i]*back
 		perS := s.capJmK[i] / op.dtS
@@ -167,12 +170,12 @@ func (s *soil) finish(op *operator, day float64, wallW, topW []float64) gains {
 		held := s.usualWm2K * s.widthM * s.surface(s.free, k, many)
 		g.surfaceJ += long * op.dtS * (topW[k] - held)
 	}
-	in, back := s.wave.swing(day)
+	in, back := swing(&s.wave, day)
 	for i := range s.at {
 		if s.sideWmK[i] == 0 && s.baseWmK[i] == 0 {
 			continue
 		}
-		a, b := s.wave.shares(s.groundDepth(i))
+		a, b := shares(&s.wave, s.groundDepth(i))
 		undisturbed := float64(s.wave.Mean) + a*in + b*back
 		for k, long := range s.longM {
 			by := long * op.dtS * (undisturbed - s.free[i*many+k])
@@ -189,6 +192,9 @@ func (s *soil) finish(op *operator, day float64, wallW, topW []float64) gains {
 	s.tempC, s.free = s.free, s.tempC
 	return g
 }
+
+// wallC is the pipe's wall in stretch at.
+func (s *soil) wallC(at int) float64 { return s.tempC[s.wall*len(s.longM)+at] }
 
 // fill sets the soil to a temperature for each depth.
 func (s *soil) fill(at func(depthM float64) unit.Celsius) {
@@ -265,14 +271,14 @@ func (s *soil) spreadAlong(op *operator, day float64) (endsJ float64) {
 		return 0
 	}
 	many := len(s.longM)
-	in, back := s.wave.swing(day)
+	in, back := swing(&s.wave, day)
 	ends := s.edge.ReachM > 0
 	for i := range s.at {
 		x := s.free[i*many : (i+1)*many]
 		carry, inv := op.along.carry[i*many:(i+1)*many], op.along.inv[i*many:(i+1)*many]
 		var firstW, lastW, undisturbed float64
 		if ends {
-			a, b := s.wave.shares(s.at[i].z)
+			a, b := shares(&s.wave, s.at[i].z)
 			undisturbed = float64(s.wave.Mean) + a*in + b*back
 			firstW, lastW = s.linkAlong(i, -1), s.linkAlong(i, many-1)
 		}

@@ -89,17 +89,12 @@ func (s *Store) Step(in Drive, dtS float64) Flux {
 	op := s.soil.operator(dtS)
 	s.soil.release(op, in.Day)
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
-	air := newStretch(&in, s.p.Pipes.Count)
-	runs := air.dryKgS > 0
-	var coefficient float64
-	if runs {
-		coefficient = filmWm2K(air.dryKgS, in.In, s.p.Pipes.DiameterM)
-	}
+	air := newStretch(&in, &s.p.Pipes, s.WallC())
 	for k, long := range s.soil.longM {
 		p := s.soil.port(op, k, &in, radiationWm2)
 		s.wallW[k] = 0
-		if runs {
-			air.enter(long, s.p.Pipes.DiameterM, coefficient, s.film[k], dtS)
+		if air.dryKgS > 0 {
+			air.enter(long, s.film[k], dtS)
 			heat := air.meet(p.stillC, p.riseKW/long)
 			s.film[k] = f.add(&s.p.Pipes, long, s.film[k], air.in, heat, dtS)
 			s.wallW[k] = heat.TotalW() / long
@@ -146,6 +141,15 @@ func (s *Store) SurfaceC() unit.Celsius {
 	var sum float64
 	for k, long := range s.soil.longM {
 		sum += long * s.soil.surface(s.soil.tempC, k, len(s.soil.longM))
+	}
+	return unit.Celsius(sum / s.p.Pipes.LengthM)
+}
+
+// WallC is the mean temperature of the pipes' walls.
+func (s *Store) WallC() unit.Celsius {
+	var sum float64
+	for k, long := range s.soil.longM {
+		sum += long * s.soil.wallC(k)
 	}
 	return unit.Celsius(sum / s.p.Pipes.LengthM)
 }

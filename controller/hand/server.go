@@ -1,0 +1,133 @@
+package hand
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"sync"
+	"time"
+
+	"loambank/controller"
+	"loambank/controller/decide"
+)
+
+// Farm is what orders are given to.
+type Farm interface {
+	Order(house, store string, o decide.Order, who string) error
+	ClearFault(house, who string) error
+	Acknowledge(who string)
+	View() *controller.View
+}
+
+const (
+	maxBytes  = 4096            // of a request or an answer
+	patience  = 5 * time.Second // with a caller
+	tickWait  = 3 * time.Second // for the tick that takes an order
+	tickEvery = 50 * time.Millisecond
+)
+
+// Listen makes the socket. Its mode lets the owner and the group of the state directory give orders.
+func Listen(path string) (net.Listener, error) {
+	if err := os.Remove(path); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return nil, fmt.Errorf("socket for orders: %w", err)
+	}
+	l, err := net.Listen("unix", path)
+	if err != nil {
+		return nil, fmt.Errorf("socket for orders: %w", err)
+	}
+	if err := os.Chmod(path, 0o660); err != nil {
+		return nil, errors.Join(fmt.Errorf("socket for orders: %w", err), l.Close())
+	}
+	return l, nil
+}
+
+// Serve answers requests until ctx is done, then closes the socket and waits for those under way.
+func Serve(ctx context.Context, l net.Listener, farm Farm, log *slog.Logger) {
+	stop := context.AfterFunc(ctx, func() { l.Close() }) //nolint:errcheck // Accept tells
+	defer stop()
+	var calls sync.WaitGroup
+	defer calls.Wait()
+	for {
+		conn, err := l.Accept()
+		if err != nil {
+			if ctx.Err() == nil {
+				log.Error("no orders by hand are taken any more", "err", err)
+			}
+			return
+		}
+		calls.Go(func() {
+			defer conn.Close()
+			serve(ctx, conn, farm, log)
+		})
+	}
+}
+
+func serve(ctx context.Context, conn net.Conn, farm Farm, log *slog.Logger) {
+	if err := conn.SetDeadline(time.Now().Add(patience)); err != nil {
+		return
+	}
+	who := caller(conn)
+	answer := Answer{Schema: 1}
+	var r Request
+	err := json.NewDecoder(io.LimitReader(conn, maxBytes)).Decode(&r)
+	if err == nil {
+		err = r.Check()
+	}
+	if err == nil {
+		began := time.Now()
+		if err = obey(farm, &r, who); err == nil {
+			log.Info("order by hand", "who", who, "do", r.Do, "house", r.House, "store", r.Store, "for_s", r.ForS, "stage", r.Stage)
+			answer.Text = outcome(ctx, farm, &r, began)
+		}
+	}
+	if err != nil {
+		answer.Error = err.Error()
+	}
+	if err := json.NewEncoder(conn).Encode(&answer); err != nil {
+		log.Warn("whoever gave an order did not wait for the answer", "who", who, "err", err)
+	}
+}
+
+func obey(farm Farm, r *Request, who string) error {
+	switch r.Do {
+	case Quiet:
+		farm.Acknowledge(who)
+		return nil
+	case Clear:
+		return farm.ClearFault(r.House, who)
+	}
+	o := decide.Order{Kind: decide.OrderAuto, ForS: float64(r.ForS)}
+	switch r.Do {
+	case Run:
+		o.Kind, o.Stage = decide.OrderRun, uint8(r.Stage)
+	case Off:
+		o.Kind = decide.OrderOff
+	}
+	return farm.Order(r.House, r.Store, o, who)
+}
+
+// outcome is what the house says once a tick has taken the order.
+func outcome(ctx context.Context, farm Farm, r *Request, began time.Time) string {
+	if r.Do == Quiet {
+		return "The bell is silent for what it sounded for."
+	}
+	ctx, cancel := context.WithTimeout(ctx, tickWait)
+	defer cancel()
+	for {
+		for _, h := range farm.View().Houses {
+			if h.Settings.House.Name == r.House && h.Ticked.After(began) {
+				return h.Sentence
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return "Taken. The house has not ticked since; look again in a while."
+		case <-time.After(tickEvery):
+		}
+	}
+}
