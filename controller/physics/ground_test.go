@@ -67,7 +67,7 @@ func bedford(t *testing.T, depthsCM ...string) (readings []GroundReading) {
 	}
 	start := time.Date(2011, 1, 1, 0, 0, 0, 0, time.UTC)
 	for _, l := range lines[1:] {
-		date, err := time.Parse(layoutOf(l[column[dateColumn]]), l[column[dateColumn]])
+		date, err := time.Parse("20060102", l[column["lst_date"]])
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -94,4 +94,132 @@ func bedford(t *testing.T, depthsCM ...string) (readings []GroundReading) {
 		}
 	}
 	return readings
+}
+
+func TestAFittedRecordHasThePublishedWave(t *testing.T) {
+	// soil_records-S001 to S005: days after 1 January of the warmest, K left.
+	for _, c := range []struct {
+		id, depthCM                    string
+		mean, amplitude, warmest, left float64
+		days                           int
+	}{
+		{"soil_records-S001", "5", 12.907, 11.007, 204.13, 2.225, 2186},
+		{"soil_records-S002", "10", 12.895, 10.781, 205.76, 2.068, 2186},
+		{"soil_records-S003", "20", 12.912, 10.344, 207.63, 1.853, 2186},
+		{"soil_records-S004", "50", 13.476, 9.303, 217.10, 1.945, 2186},
+		{"soil_records-S005", "100", 13.060, 7.488, 225.99, 1.088, 2186},
+	} {
+		readings := bedford(t, c.depthCM)
+		for i := range readings {
+			readings[i].DepthM = 0 // the wave at that depth itself
+		}
+		w, off, err := FitGround(readings, 0.6e-6)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(readings) != c.days {
+			t.Errorf("%s: %d days, want %d", c.id, len(readings), c.days)
+		}
+		near(t, c.id+" mean", 0, float64(w.Mean), c.mean, 0.02)
+		near(t, c.id+" amplitude", 0, float64(w.Amplitude), c.amplitude, 0.02)
+		near(t, c.id+" warmest day", 0, math.Mod(w.ColdestDay+yearDays/2, yearDays)*365.25/yearDays, c.warmest, 0.2)
+		near(t, c.id+" K left", 0, float64(off), c.left, 0.02)
+	}
+}
+
+func TestTwoDepthsTellTheDiffusivity(t *testing.T) {
+	// soil_records-S006 and S007: 0.605 by amplitudes, 0.635 by lag; a fit of both lies near.
+	w, off, err := FitGround(bedford(t, "5", "100"), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "diffusivity mm²/s", 0, w.DiffusivityM2s*1e6, 0.62, 0.035)
+	near(t, "mean", 0, float64(w.Mean), (12.907+13.060)/2, 0.05)
+	near(t, "K left", 0, float64(off), 1.75, 0.15) // of 2.225 and 1.088, as squares
+	// The surface swings more than 5 cm under it, 11.007 K, and is earlier than day 204.
+	if !(w.Amplitude > 11.1 && w.Amplitude < 12.2) {
+		t.Errorf("amplitude at the surface is %.3f K", w.Amplitude)
+	}
+	near(t, "warmest day", 0, math.Mod(w.ColdestDay+yearDays/2, yearDays), 201.8, 2)
+}
+
+func TestAFitFindsTheWaveThatMadeTheReadings(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := GroundWave{
+			Mean:           unit.Celsius(rapid.Float64Range(-5, 25).Draw(t, "mean")),
+			Amplitude:      unit.Kelvin(rapid.Float64Range(2, 20).Draw(t, "amplitude")),
+			ColdestDay:     rapid.Float64Range(0, 364.9).Draw(t, "coldest day"),
+			DiffusivityM2s: rapid.Float64Range(0.1, 2).Draw(t, "mm²/s") * 1e-6,
+		}
+		var readings []GroundReading
+		for day := 0.0; day < 365; day += 7 {
+			for _, depthM := range []float64{0, 0.5, 2} {
+				readings = append(readings, GroundReading{day, depthM, want.At(depthM, day)})
+			}
+		}
+		for _, alpha := range []float64{0, want.DiffusivityM2s} {
+			got, off, err := FitGround(readings, alpha)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if off > 1e-3 || math.Abs(got.DiffusivityM2s/want.DiffusivityM2s-1) > 1e-3 {
+				t.Fatalf("%+v came back as %+v, %g K off", want, got, off)
+			}
+			for _, r := range readings {
+				if back := got.At(r.DepthM, r.Day); math.Abs(float64(back.Sub(r.C))) > 0.01 {
+					t.Fatalf("%g °C at %g m on day %g came back as %g", r.C, r.DepthM, r.Day, back)
+				}
+			}
+		}
+	})
+}
+
+func TestReadingsThatTellNoWaveAreRefused(t *testing.T) {
+	year := GroundWave{10, 12, 20, 0.6e-6}
+	span := func(days, depthM float64) (readings []GroundReading) {
+		for day := 0.0; day < days; day++ {
+			readings = append(readings, GroundReading{day, depthM, year.At(depthM, day)})
+		}
+		return readings
+	}
+	for _, c := range []struct {
+		name     string
+		readings []GroundReading
+		alpha    float64
+		want     error
+	}{
+		{"none", nil, 0.6e-6, ErrShortRecord},
+		{"none, of unknown soil", nil, 0, ErrOneDepth},
+		{"two days", span(2, 0), 0.6e-6, ErrShortRecord},
+		{"two months", span(60, 0), 0.6e-6, ErrShortRecord},
+		{"the same day over and over", []GroundReading{{5, 0, 1}, {5, 0, 2}, {5, 0, 3}, {5, 0, 4}}, 0.6e-6, ErrShortRecord},
+		{"two months at two depths", append(span(60, 0), span(60, 0.01)...), 0, ErrShortRecord},
+		{"a year at one depth of unknown soil", span(365, 0.5), 0, ErrOneDepth},
+		{"half a year", span(200, 0), 0.6e-6, nil},
+		{"a year", span(365, 0), 0.6e-6, nil},
+	} {
+		if _, _, err := FitGround(c.readings, c.alpha); !errors.Is(err, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, err, c.want)
+		}
+	}
+	for _, bad := range []GroundReading{
+		{math.NaN(), 0, 1}, {1, math.Inf(1), 1}, {1, 0, unit.Celsius(math.NaN())}, {1, -0.1, 1},
+	} {
+		if _, _, err := FitGround(append(span(365, 0), bad), 0.6e-6); err == nil {
+			t.Errorf("reading %+v is taken", bad)
+		}
+	}
+}
+
+func TestGroundWithoutConductionKeepsItsMean(t *testing.T) {
+	w := GroundWave{Mean: 9, Amplitude: 12, ColdestDay: 20}
+	if got := w.At(1, 20); got != 9 {
+		t.Errorf("ground that conducts nothing is %g °C", got)
+	}
+	if got := w.At(0, 20); got != -3 {
+		t.Errorf("its surface is %g °C on the coldest day", got)
+	}
+	if share, lag := WaveAtDepth(0, dayS, 1); share != 0 || lag != 0 {
+		t.Errorf("share %g, lag %g", share, lag)
+	}
 }

@@ -30,7 +30,7 @@ func lonely(diameterM, depthM, halfM, conductWmK, alpha float64) Params {
 	return Params{
 		Layers: []Layer{{CapacityJm3K: conductWmK / (alpha * 1e-6), ConductWmK: conductWmK}},
 		DepthM: 2.5 * depthM, SurfaceWm2K: 1e6,
-		Pipes:  Pipes{Count: 1, LengthM: 10, DiameterM: diameterM, SpacingM: 2 * halfM, DepthM: depthM, Segments: 1},
+		Pipes: Pipes{Count: 1, LengthM: 10, DiameterM: diameterM, SpacingM: 2 * halfM, DepthM: depthM, Segments: 1},
 	}
 }
 

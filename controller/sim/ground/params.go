@@ -44,7 +44,7 @@ type Pipes struct {
 	// ManningN of corrugated pipes, s/m^(1/3), and RoughnessM, m, are as in physics.Pipe; 0 is smooth.
 	ManningN   float64
 	RoughnessM float64
-	Segments  int     // cross-sections along a pipe, 1 to 100; 6 to 10 resolve the warm end
+	Segments   int // cross-sections along a pipe, 1 to 100; 6 to 10 resolve the warm end
 	// DrainedShare of the water that condenses leaves at once through the perforations, 0 to 1.
 	DrainedShare float64
 	// HoldsKgM is the water that can stand in a metre of pipe and evaporate again, kg/m. What is

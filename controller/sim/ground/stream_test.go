@@ -9,7 +9,7 @@ import (
 )
 
 // pipe_flow-S082 to S113: a single pipe in endless soil, by an independent radial model. Its air
-// has the density of the mean of inlet and soil.
+// has the density of the mean of inlet and soil, and its film no entrance effect (3 % less).
 func TestOutletOfAPipeOverThreeDays(t *testing.T) {
 	rows := table(t, "pipe_flow.csv")
 	for _, dtS := range []float64{60, 300, 900} {
@@ -29,7 +29,7 @@ func TestOutletOfAPipeOverThreeDays(t *testing.T) {
 				for id := first; id < first+12; id += 2 {
 					q := rows[fmt.Sprintf("pipe_flow-S%03d", id)]
 					if q.in["L_m"] == p.Pipes.LengthM && q.in["hours"]*3600 == float64(n)*dtS {
-						q.near(t, float64(f.Out.C), 0.15)
+						q.near(t, float64(f.Out.C), 0.25)
 						h := rows[fmt.Sprintf("pipe_flow-S%03d", id+1)]
 						h.near(t, kWh, 0.02*math.Abs(h.want(t)))
 					}
