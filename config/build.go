@@ -83,7 +83,7 @@ func (b *builder) buildZone(s *Settings, zone string) {
 }
 
 func (b *builder) buildTick(s *Settings, t Duration) {
-	standard, _ := unit.ParseDuration(defaultScalars().Tick)
+	standard, _ := unit.ParseDuration(defaultTick)
 	tick := b.seconds("", "tick", t, 1, 900)
 	s.TickS = tick.otherwise(standard)
 	b.tickS = s.TickS

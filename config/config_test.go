@@ -257,3 +257,14 @@ func TestEveryDriverIsKnown(t *testing.T) {
 		t.Errorf("devices\n%s\ndrivers\n%s", got, want)
 	}
 }
+
+func TestARecordingIsPlayedInTheFarmsZone(t *testing.T) {
+	const soil = `driver = "file", path = "soil"`
+	p := parse(t, soil, `driver = "recording", path = "farm.csv", column = "deep"`).Houses[0].Probes[1]
+	if p.Path != "farm.csv" || p.Column != "deep" || p.Zone.String() != "America/New_York" {
+		t.Errorf("%+v", p)
+	}
+	if p := parse(t, soil, `driver = "file", path = "soil", column = "deep"`).Houses[0].Probes[1]; p.Column != "" || p.Zone != nil {
+		t.Errorf("a file is no recording: %+v", p)
+	}
+}

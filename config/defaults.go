@@ -5,19 +5,15 @@ import (
 	"loambank/controller/alarm"
 )
 
+const defaultTick = "10 s"
+
 // DefaultStateDir is the state directory of settings that name none.
 const DefaultStateDir = "/var/lib/loambank"
 
-// scalars are the keys outside arrays that have a default; the environment may override some.
-type scalars struct {
-	Units    string `koanf:"units"`
-	Tick     string `koanf:"tick"`
-	Listen   string `koanf:"listen"`
-	StateDir string `koanf:"state_dir"`
-}
-
-func defaultScalars() scalars {
-	return scalars{Units: "si", Tick: "10 s", Listen: "127.0.0.1:9798", StateDir: DefaultStateDir}
+// defaultScalars are the values of the keys outside arrays that are not written; the environment may
+// override some.
+func defaultScalars() map[string]any {
+	return map[string]any{"units": "si", "tick": defaultTick, "listen": "127.0.0.1:9798", "state_dir": DefaultStateDir}
 }
 
 // defaults are the values of keys that are not written. Where no source stands beside one, it is

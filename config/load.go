@@ -17,7 +17,6 @@ import (
 	parser "github.com/knadh/koanf/parsers/toml/v2"
 	"github.com/knadh/koanf/providers/env/v2"
 	"github.com/knadh/koanf/providers/rawbytes"
-	"github.com/knadh/koanf/providers/structs"
 	"github.com/knadh/koanf/v2"
 	"github.com/pelletier/go-toml/v2"
 )
@@ -124,8 +123,10 @@ func unreadable(data []byte) (Fault, bool) {
 // layer puts the defaults, the file and the environment over one another.
 func layer(data []byte, environ []string) (*koanf.Koanf, error) {
 	k := koanf.New(".")
-	if err := k.Load(structs.Provider(defaultScalars(), "koanf"), nil); err != nil {
-		return nil, err
+	for key, value := range defaultScalars() {
+		if err := k.Set(key, value); err != nil {
+			return nil, err
+		}
 	}
 	if err := k.Load(rawbytes.Provider(data), parser.Parser()); err != nil {
 		return nil, err

@@ -58,7 +58,9 @@ type ground struct {
 	t     *testing.T
 	dir   string
 	state string // state directory; empty keeps nothing
+	text  string // of the settings file
 	s     *config.Settings
+	clock Clock // of the next run; the zero value starts at from, as fast as the bubble's
 }
 
 // stake makes a farm of such houses, with a cold night in their probe files: 3 °C of air over
@@ -76,12 +78,45 @@ func stake(t *testing.T, tick string, houses ...string) *ground {
 		g.put(name+"/air", "3.0")
 		g.put(name+"/deep", "12.0")
 	}
+	g.write(text)
+	return g
+}
+
+// write makes text the settings of the farm.
+func (g *ground) write(text string) {
+	g.t.Helper()
 	s, err := config.Parse("farm.toml", []byte(text), nil)
 	if err != nil {
-		t.Fatal(err)
+		g.t.Fatal(err)
 	}
-	g.s = s
-	return g
+	g.text, g.s = text, s
+}
+
+// edit puts other words in the place of old ones in the settings, and returns what they say now.
+func (g *ground) edit(old, now string) *config.Settings {
+	g.t.Helper()
+	if !strings.Contains(g.text, old) {
+		g.t.Fatalf("the settings do not hold %q", old)
+	}
+	g.write(strings.ReplaceAll(g.text, old, now))
+	return g.s
+}
+
+// contact gives every house a contact of that role, which is off.
+func (g *ground) contact(role string) {
+	g.t.Helper()
+	for i := range g.s.Houses {
+		name := g.s.Houses[i].House.Name
+		g.put(name+"/"+role, "0")
+		path := filepath.Join(g.dir, name)
+		air := fmt.Sprintf(`path = "%s/air" }`, path)
+		g.edit(air, fmt.Sprintf(`%s, { role = "%s", name = "%s", driver = "file", path = "%s/%s" }`, air, role, role, path, role))
+	}
+}
+
+// keep gives the farm a state directory.
+func (g *ground) keep() {
+	g.state = filepath.Join(g.t.TempDir(), "state")
 }
 
 func (g *ground) put(name, text string) {
@@ -124,7 +159,11 @@ func (g *ground) run(t *testing.T, change func(c *Controller)) *farm {
 	var ctx context.Context
 	ctx, f.stop = context.WithCancel(t.Context())
 	log := slog.New(slog.NewTextHandler(&f.log, nil))
-	c, err := New(ctx, g.s, Options{Clock: Scaled(1, from), Log: log, StateDir: g.state})
+	clock := g.clock
+	if clock.speed == 0 {
+		clock = Scaled(1, from)
+	}
+	c, err := New(ctx, g.s, Options{Clock: clock, Log: log, StateDir: g.state})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,9 +23,9 @@ var pure = map[string][]string{
 	"controller/judge":   {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/learn":   {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
 	"controller/sim":     {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
-	"controller/weather": {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
+	"controller/weather": {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/sim/greenhouse": {
-		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season", "loambank/controller/weather",
+		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/weather",
 		"loambank/controller/sim/ground",
 	},
 	"controller/decide": {

@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -69,6 +70,20 @@ type View struct {
 
 // Sounds reports whether the bell sounds.
 func (v *View) Sounds() bool { return v.Alarm != [alarm.Causes]bool{} }
+
+// lateBy is how far a tick may be late, besides three ticks, before a house counts as stuck.
+const lateBy = 10 * time.Second
+
+// Stuck names the houses that have not ticked for long, each with how long that is. now is by the
+// machine's clock.
+func (v *View) Stuck(now time.Time) (all []string) {
+	for _, s := range v.Houses {
+		if age := now.Sub(s.Ticked); age > 3*s.Tick+lateBy {
+			all = append(all, fmt.Sprintf("%s has not ticked for %v", s.Settings.House.Name, age.Round(time.Second)))
+		}
+	}
+	return all
+}
 
 // Shown is one house, and its account as far as it is safe from a power cut.
 type Shown struct {

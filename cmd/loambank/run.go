@@ -72,11 +72,13 @@ func (c *runCommand) Run(w *world) error {
 	go func() { served <- server.Serve(listener) }()
 	hups := c.reloadOnHangup(w, farm, log)
 	orders := takeOrders(s.StateDir, farm, log)
+	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
-	hups()
-	orders()
+	for _, stop := range []func(){notify, hups, orders} {
+		stop()
+	}
 	err = errors.Join(err, server.Close())
 	if fault := <-served; !errors.Is(fault, http.ErrServerClosed) {
 		err = errors.Join(err, fault)
@@ -97,14 +99,26 @@ func warn(log *slog.Logger, s *config.Settings) {
 	}
 }
 
-// reloadOnHangup reads the settings again on each SIGHUP until stop is called.
-func (c *runCommand) reloadOnHangup(w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
-	hangups := make(chan os.Signal, 1)
-	signal.Notify(hangups, syscall.SIGHUP)
+// aside runs f beside the farm until stop is called, which waits for its end.
+func aside(f func(context.Context)) (stop func()) {
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
+		f(ctx)
+	}()
+	return func() {
+		cancel()
+		<-done
+	}
+}
+
+// reloadOnHangup reads the settings again on each SIGHUP until stop is called.
+func (c *runCommand) reloadOnHangup(w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
+	hangups := make(chan os.Signal, 1)
+	signal.Notify(hangups, syscall.SIGHUP)
+	return aside(func(ctx context.Context) {
+		defer signal.Stop(hangups)
 		for {
 			select {
 			case <-hangups:
@@ -113,12 +127,7 @@ func (c *runCommand) reloadOnHangup(w *world, farm *controller.Controller, log *
 				return
 			}
 		}
-	}()
-	return func() {
-		signal.Stop(hangups)
-		cancel()
-		<-done
-	}
+	})
 }
 
 func (c *runCommand) reload(w *world, farm *controller.Controller, log *slog.Logger) {
@@ -141,14 +150,5 @@ func takeOrders(dir string, farm *controller.Controller, log *slog.Logger) (stop
 		log.Error("no orders by hand are taken", keyError, err)
 		return func() {}
 	}
-	ctx, cancel := context.WithCancel(context.Background())
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		hand.Serve(ctx, listener, farm, log)
-	}()
-	return func() {
-		cancel()
-		<-done
-	}
+	return aside(func(ctx context.Context) { hand.Serve(ctx, listener, farm, log) })
 }

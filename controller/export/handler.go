@@ -25,7 +25,9 @@ func Handler(view func() *controller.View) http.Handler {
 	registry.MustRegister(New(view))
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{}))
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { health(w, view(), time.Now()) })
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
+		answer(w, view().Stuck(time.Now()), "every house ticks")
+	})
 	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, _ *http.Request) { ready(w, view()) })
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) {
 		plain(w, http.StatusOK)
@@ -70,19 +72,6 @@ func troubles(v *controller.View) (all []string) {
 		all = append(all, "The clock is not set: every window is open, at the base price. Connect the board to a time service, or give it a battery clock.")
 	}
 	return all
-}
-
-// lateBy is how far a tick may be late, besides three ticks, before a house counts as stuck.
-const lateBy = 10 * time.Second
-
-func health(w http.ResponseWriter, v *controller.View, now time.Time) {
-	var stuck []string
-	for _, s := range v.Houses {
-		if age := now.Sub(s.Ticked); age > 3*s.Tick+lateBy {
-			stuck = append(stuck, fmt.Sprintf("%s has not ticked for %v", s.Settings.House.Name, age.Round(time.Second)))
-		}
-	}
-	answer(w, stuck, "every house ticks")
 }
 
 func ready(w http.ResponseWriter, v *controller.View) {
