@@ -41,6 +41,7 @@ func (b *bell) next(ctx context.Context, s *config.Settings, log *slog.Logger) {
 	if s.Alarm.Present {
 		b.output = newFan(s.Alarm.Output)
 		b.output.worker.begin(order{ctx: ctx, open: true})
+		b.output.since = time.Now()
 	}
 }
 

@@ -25,7 +25,7 @@ type Controller struct {
 	log   *slog.Logger
 	board *board
 	bell  bell
-	gone  map[string]*ledger.House // accounts of houses that a reload took out
+	gone  map[string]*memory // of houses that a reload took out
 
 	swapping sync.RWMutex // held while a reload hands orders over
 	runners  atomic.Pointer[[]*runner]
@@ -57,7 +57,7 @@ func New(ctx context.Context, s *config.Settings, o Options) (*Controller, error
 	}
 	c := &Controller{
 		log: o.Log, board: &board{clock: o.Clock, began: o.Clock.Now()},
-		gone: map[string]*ledger.House{}, reloads: make(chan reload), ended: make(chan struct{}),
+		gone: map[string]*memory{}, reloads: make(chan reload), ended: make(chan struct{}),
 	}
 	c.runners.Store(new([]*runner))
 	c.sounding.Store(new([alarm.Causes]bool))
@@ -76,6 +76,9 @@ func New(ctx context.Context, s *config.Settings, o Options) (*Controller, error
 
 func refuseHardware(s *config.Settings) error {
 	const only = "--speed is for files and models only"
+	if s.Alarm.Present && s.Alarm.Output.Hardware() {
+		return fmt.Errorf("%s: the alarm's output may be real hardware; %s", s.Alarm.Output.Where, only)
+	}
 	for i := range s.Houses {
 		h := &s.Houses[i]
 		for _, p := range h.Probes {
@@ -104,7 +107,7 @@ func (c *Controller) build(ctx context.Context, s *config.Settings, before map[s
 			was = r.simulation
 		}
 		var err error
-		if houses[i], simulations[i], err = simulated(&s.Houses[i], c.board.clock, was); err != nil {
+		if houses[i], simulations[i], err = simulated(played(&s.Houses[i], c.board.clock), c.board.clock, was); err != nil {
 			return err
 		}
 	}
@@ -145,7 +148,6 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
 		currency: s.Currency, simulation: sim,
 		raw:     make([]judge.Raw, len(h.House.Probes)),
-		told:    make([]bool, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},
 	}
@@ -156,7 +158,7 @@ func (c *Controller) begin(ctx context.Context, r *runner) {
 	h := &r.s.House
 	account, saved := c.board.keeper.house(h.Name, c.board.believed())
 	if gone := c.gone[h.Name]; gone != nil {
-		account, saved = gone, house.Saved{}
+		account, saved = gone.account, gone.saved.Restarted(0, false)
 		delete(c.gone, h.Name)
 	}
 	r.house = house.Restore(h, saved)
@@ -192,7 +194,7 @@ func (c *Controller) Run(ctx context.Context) error {
 	err := c.closeHouses()
 	stop()
 	others.Wait()
-	c.board.keeper.save(c.checkpoint())
+	c.board.keeper.save(c.checkpoint)
 	return errors.Join(err, c.bell.close(), c.board.keeper.close())
 }
 

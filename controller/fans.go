@@ -38,13 +38,21 @@ type order struct {
 
 func newFan(stanza drivers.Stanza) *fan {
 	f := &fan{stanza: stanza}
-	f.worker = startWorker(f.call, func() error {
-		if f.device == nil {
-			return nil
-		}
-		return f.device.Close()
-	})
+	f.worker = startWorker(f.call, f.shut)
 	return f
+}
+
+// shut runs in the fan's worker, after its last call.
+func (f *fan) shut() (err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = mistake("fan", f.stanza.Name, fault)
+		}
+	}()
+	if f.device == nil {
+		return nil
+	}
+	return f.device.Close()
 }
 
 // call runs in the fan's worker.

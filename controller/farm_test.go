@@ -102,15 +102,18 @@ func (g *ground) edit(old, now string) *config.Settings {
 	return g.s
 }
 
-// contact gives every house a contact of that role, which is off.
+// contact gives every house, or its store, a contact of that role, which is off.
 func (g *ground) contact(role string) {
 	g.t.Helper()
 	for i := range g.s.Houses {
 		name := g.s.Houses[i].House.Name
 		g.put(name+"/"+role, "0")
 		path := filepath.Join(g.dir, name)
-		air := fmt.Sprintf(`path = "%s/air" }`, path)
-		g.edit(air, fmt.Sprintf(`%s, { role = "%s", name = "%s", driver = "file", path = "%s/%s" }`, air, role, role, path, role))
+		beside := fmt.Sprintf(`path = "%s/air" }`, path)
+		if role == "pipe-water" { // it is a store's
+			beside = fmt.Sprintf(`path = "%s/deep" }`, path)
+		}
+		g.edit(beside, fmt.Sprintf(`%s, { role = "%s", name = "%s", driver = "file", path = "%s/%s" }`, beside, role, role, path, role))
 	}
 }
 

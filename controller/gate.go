@@ -20,11 +20,15 @@ type gate struct {
 	freeS  float64 // monotonic time from which another start is allowed
 	holder int     // the house that is in its tick with leave to start, or nobody
 	claims []claim
+	asked  bool    // a house has asked
+	beganS float64 // when the first did
 }
 
 const (
 	nobody    = -1
 	roundingS = 1e-6 // of a house's own sum of its ticks
+	// firstTicksS is the longest that all houses take for their first tick, s.
+	firstTicksS = 3
 )
 
 // claim is what one house told after its last tick.
@@ -33,6 +37,7 @@ type claim struct {
 	wants       bool        // a fan waits for leave or for power
 	frost       unit.Kelvin // its crop air over its frost limit: the lower, the sooner it is served
 	onGenerator bool
+	told        bool // by the house itself, after a tick
 }
 
 func newGate(houses int, staggerS, maxW, generatorW float64) *gate {
@@ -61,7 +66,10 @@ func (g *gate) next(s *config.Settings) *gate {
 func (g *gate) ask(i int, nowS float64) decide.Grant {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	open := g.holder == nobody && nowS >= g.freeS-roundingS && !g.needier(i)
+	if !g.asked {
+		g.asked, g.beganS = true, nowS
+	}
+	open := g.holder == nobody && nowS >= g.freeS-roundingS && !g.unheard(i, nowS) && !g.needier(i)
 	if open {
 		g.holder = i
 	}
@@ -103,6 +111,20 @@ func (g *gate) limit() float64 {
 	return g.maxW
 }
 
+// unheard reports whether another house is still in its first tick. It may be the one that is to be
+// served first, such as after a power cut.
+func (g *gate) unheard(i int, nowS float64) bool {
+	if nowS-g.beganS >= firstTicksS {
+		return false
+	}
+	for k, c := range g.claims {
+		if k != i && !c.told {
+			return true
+		}
+	}
+	return false
+}
+
 // needier reports whether another house waits that is nearer its frost limit than house i.
 func (g *gate) needier(i int) bool {
 	for k, c := range g.claims {
@@ -113,11 +135,19 @@ func (g *gate) needier(i int) bool {
 	return false
 }
 
+// draws notes what the fans of house i draw before its first tick.
+func (g *gate) draws(i int, drawnW float64) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.claims[i].drawnW = drawnW
+}
+
 // tell ends the tick of house i, which was at nowS: what it now draws and wants, and whether a fan started.
 func (g *gate) tell(i int, nowS float64, c claim, started bool) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	g.claims[i] = c
+	g.claims[i].told = true
 	if g.holder == i {
 		g.holder = nobody
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 // interlockEvery is how often interlocks are read between ticks, by the machine's clock.
-const interlockEvery = time.Second
+const interlockEvery = 500 * time.Millisecond
 
 // interlock reports whether a probe may hold fans, and must be heard within two seconds.
 func interlock(p *house.Probe) bool {

@@ -53,9 +53,6 @@ type Kept struct {
 // one drives the fans.
 func openKeeper(dir string, clock Clock, log *slog.Logger) (*keeper, error) {
 	k := &keeper{dir: dir, clock: clock, log: log, began: &ledger.Checkpoint{}, changed: make(chan struct{}, 1)}
-	if err := os.MkdirAll(dir, 0o750); err != nil {
-		log.Error("state directory cannot be had", keyError, err)
-	}
 	notes, err := k.open()
 	if errors.Is(err, ledger.ErrHeld) {
 		return nil, err
@@ -75,8 +72,11 @@ func openKeeper(dir string, clock Clock, log *slog.Logger) (*keeper, error) {
 	return k, nil
 }
 
-// open locks the directory and opens its ledger.
+// open makes the directory where it is not there, locks it and opens its ledger.
 func (k *keeper) open() (notes ledger.Notes, err error) {
+	if err := os.MkdirAll(k.dir, 0o750); err != nil {
+		return notes, fmt.Errorf("state directory: %w", err)
+	}
 	release, err := ledger.Lock(k.dir)
 	if err != nil {
 		return notes, err
@@ -183,21 +183,21 @@ func (k *keeper) change() {
 // loop takes checkpoints until ctx is done.
 func (k *keeper) loop(ctx context.Context, take func() ledger.Checkpoint) {
 	for {
-		k.save(take())
+		k.save(take)
 		if k.clock.sleep(ctx, k.clock.Now().Add(checkpointEvery), k.changed) == stopped {
 			return
 		}
 	}
 }
 
-// save takes a checkpoint.
-func (k *keeper) save(c ledger.Checkpoint) {
+// save takes a checkpoint. It is taken under the lock, so that none comes to the disk after a newer one.
+func (k *keeper) save(take func() ledger.Checkpoint) {
 	if k == nil {
 		return
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.report(k.write(c))
+	k.report(k.write(take()))
 }
 
 func (k *keeper) write(c ledger.Checkpoint) error {

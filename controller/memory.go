@@ -31,13 +31,13 @@ func (m *memory) entry(log *slog.Logger) ledger.Entry {
 }
 
 // book books what the fans did since the last tick, which no reading ends: for a stop, or before
-// the settings change.
+// the settings change. For what the house decides on, that time passes with the next tick.
 func (r *runner) book() {
 	if !r.begun {
 		return
 	}
-	now := r.board.clock.Now()
-	r.account.Add(&r.s.House.Decide, &decide.Inputs{}, &r.inForce, now.Sub(r.last).Seconds())
-	r.last = now
+	sinceS := r.board.clock.Now().Sub(r.last).Seconds()
+	r.account.Add(&r.s.House.Decide, &decide.Inputs{}, &r.inForce, sinceS-r.bookedS)
+	r.bookedS = sinceS
 	r.remember()
 }

@@ -49,6 +49,6 @@ func (r *runner) mend(ctx context.Context, fault any, stack []byte) {
 	} else {
 		m.leftS = blindForS
 	}
-	r.begun, r.inForce = false, decide.Decision{Window: -1}
+	r.begun, r.bookedS, r.inForce = false, 0, decide.Decision{Window: -1}
 	r.board.gate.tell(r.place, r.board.monotonicS(r.board.clock.Now()), claim{}, false)
 }

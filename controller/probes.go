@@ -32,6 +32,7 @@ type probe struct {
 	device drivers.Probe // of its worker; nil until it could be opened
 	worker *worker[call, reading]
 	err    error // of the last reading, nil while it answers
+	told   bool  // its fault has been logged
 }
 
 // call is a question to a probe: to read, or only to open it.
@@ -47,13 +48,21 @@ type reading struct {
 
 func newProbe(stanza drivers.Stanza) *probe {
 	p := &probe{stanza: stanza}
-	p.worker = startWorker(p.call, func() error {
-		if p.device == nil {
-			return nil
-		}
-		return p.device.Close()
-	})
+	p.worker = startWorker(p.call, p.shut)
 	return p
+}
+
+// shut runs in the probe's worker, after its last call.
+func (p *probe) shut() (err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = mistake("probe", p.stanza.Name, fault)
+		}
+	}()
+	if p.device == nil {
+		return nil
+	}
+	return p.device.Close()
 }
 
 // call runs in the probe's worker.

@@ -17,13 +17,14 @@ import (
 // pure lists the packages of the pure core with what else than the standard library each may
 // import: each other downwards. Those that do not exist yet are bound from their first file on.
 var pure = map[string][]string{
-	"controller/physics": {"loambank/config/unit"},
-	"controller/season":  {"loambank/config/unit", "loambank/controller/physics", "github.com/robfig/cron/v3"},
-	"controller/tariff":  {"loambank/config/unit", "loambank/controller/season"},
-	"controller/judge":   {"loambank/config/unit", "loambank/controller/physics"},
-	"controller/learn":   {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
-	"controller/sim":     {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
-	"controller/weather": {"loambank/config/unit", "loambank/controller/physics"},
+	"controller/physics":    {"loambank/config/unit"},
+	"controller/season":     {"loambank/config/unit", "loambank/controller/physics", "github.com/robfig/cron/v3"},
+	"controller/tariff":     {"loambank/config/unit", "loambank/controller/season"},
+	"controller/judge":      {"loambank/config/unit", "loambank/controller/physics"},
+	"controller/learn":      {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
+	"controller/sim":        {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
+	"controller/sim/ground": {"loambank/config/unit", "loambank/controller/physics"},
+	"controller/weather":    {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/sim/greenhouse": {
 		"loambank/config/unit", "loambank/controller/physics", "loambank/controller/weather",
 		"loambank/controller/sim/ground",

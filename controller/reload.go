@@ -58,7 +58,7 @@ func (c *Controller) swap(ctx context.Context, s *config.Settings) error {
 		r.book()
 		before[r.s.House.Name] = r
 	}
-	c.board.keeper.save(c.checkpoint())
+	c.board.keeper.save(c.checkpoint)
 	if err := c.build(ctx, s, before); err != nil {
 		return err
 	}
@@ -67,13 +67,14 @@ func (c *Controller) swap(ctx context.Context, s *config.Settings) error {
 	return nil
 }
 
-// drop closes the houses of before that the settings no longer have, and keeps their accounts.
+// drop closes the houses of before that the settings no longer have, and keeps what they have done
+// and remember.
 func (c *Controller) drop(before map[string]*runner) {
 	for name, r := range before {
 		if slices.ContainsFunc(c.s.Houses, func(h config.House) bool { return h.House.Name == name }) {
 			continue
 		}
-		c.gone[name] = r.account
+		c.gone[name] = r.memory.Load()
 		if err := r.close(); err != nil {
 			r.log.Error("device of a removed house does not close", keyError, err)
 		}
@@ -95,7 +96,8 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 
 	r.house = house.Restore(&r.s.House, saved)
 	r.account = ledger.Adopt(was.account, r.s.House.Name, &r.s.House.Decide)
-	r.begun, r.last, r.mended = was.begun, was.last, was.mended
+	r.begun, r.last, r.bookedS, r.mended = was.begun, was.last, was.bookedS, was.mended
+	r.snapshot.Store(was.snapshot.Load()) // until its first tick: an alarm must not break off
 	r.inForce = r.house.State().Last
 	r.inForce.Window = -1
 	r.inherit(was)
@@ -105,7 +107,7 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 			drawnW += f.PowerAt(r.inForce.Stores[i].Stages[j])
 		}
 	}
-	r.board.gate.tell(r.place, r.board.monotonicS(r.board.clock.Now()), claim{drawnW: drawnW}, false)
+	r.board.gate.draws(r.place, drawnW)
 }
 
 // inherit takes over orders that people gave since the last tick.

@@ -2,6 +2,7 @@ package controller
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"runtime/debug"
 	"sync/atomic"
@@ -32,9 +33,9 @@ type runner struct {
 	raw        []judge.Raw
 
 	begun    bool
-	last     time.Time
+	last     time.Time       // of a tick
+	bookedS  float64         // of the time since, s
 	inForce  decide.Decision // what the fans really do since the last tick
-	told     []bool          // a probe's fault has been logged
 	mended   mending
 	inbox    inbox
 	snapshot atomic.Pointer[Snapshot]
@@ -120,7 +121,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 		return 0 // readings cut short decide nothing, and no fan starts while the program stops
 	}
 	for i, p := range r.probes {
-		if p.err != nil {
+		if p.err != nil && !(early && errors.Is(p.err, errHung)) { // it had no time to answer
 			r.account.Probes[i].Errors++
 		}
 	}
@@ -131,10 +132,10 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	}
 	seen, said := r.see(stepS, now)
 	result := r.house.Tick(seen, now)
-	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS)
+	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS-r.bookedS)
 	r.logProbes(result.Verdicts)
 	changed := r.act(ctx, &result, now)
-	r.begun, r.last = true, now
+	r.begun, r.last, r.bookedS = true, now, 0
 	r.remember()
 	r.snapshot.Store(r.take(&result, now, time.Since(began)))
 	if changed || len(said) > 0 {
@@ -167,6 +168,12 @@ func (r *runner) again(d *decide.Decision) time.Duration {
 	}
 	for i := range d.Stores {
 		if d.Stores[i].Waiting.Code == decide.WaitGrant {
+			again = least
+		}
+	}
+	for _, f := range r.fans {
+		if f.worker.busy && f.err == nil && f.asked != d.Stores[f.store].Stages[f.index] {
+			// It is only slow, and waits for another order than the one that is out.
 			again = least
 		}
 	}

@@ -21,6 +21,22 @@ type simulation struct {
 	house  *model.House
 }
 
+// played returns h with the clock behind its recordings, or h itself where it has none.
+func played(h *config.House, clock Clock) *config.House {
+	own := *h
+	own.Probes = slices.Clone(h.Probes)
+	some := false
+	for i := range own.Probes {
+		if own.Probes[i].Driver == "recording" {
+			own.Probes[i].Now, some = clock.Now, true
+		}
+	}
+	if !some {
+		return h
+	}
+	return &own
+}
+
 // simulated returns h with a simulated house behind its model devices, or h itself where it has
 // none. The simulation of before goes on where its house is the same.
 func simulated(h *config.House, clock Clock, before *simulation) (*config.House, *simulation, error) {

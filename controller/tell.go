@@ -36,11 +36,11 @@ func (r *runner) logProbes(verdicts []judge.Verdict) {
 	for i, p := range r.probes {
 		bad := !verdicts[i].Quality.Usable()
 		switch {
-		case bad && !r.told[i]:
+		case bad && !p.told:
 			r.log.Warn("probe is bad", keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String(), keyError, p.err)
-		case !bad && r.told[i]:
+		case !bad && p.told:
 			r.log.Info("probe is back", keyProbe, p.stanza.Name)
 		}
-		r.told[i] = bad
+		p.told = bad
 	}
 }

@@ -70,8 +70,12 @@ const tracing = "/sys/kernel/tracing/"
 // prepare mounts what the kernel shows of itself, begins its gpio trace and wakes the loopback.
 func prepare() error {
 	for _, m := range []struct{ kind, at string }{
-		{"proc", "/proc"}, {"sysfs", "/sys"}, {"devtmpfs", "/dev"}, {"tmpfs", "/run"},
-		{"debugfs", "/sys/kernel/debug"}, {"tracefs", "/sys/kernel/tracing"},
+		{"proc", "/proc"},
+		{"sysfs", "/sys"},
+		{"devtmpfs", "/dev"},
+		{"tmpfs", "/run"},
+		{"debugfs", "/sys/kernel/debug"},
+		{"tracefs", "/sys/kernel/tracing"},
 	} {
 		if err := os.MkdirAll(m.at, 0o755); err != nil {
 			return err

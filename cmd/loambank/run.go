@@ -38,6 +38,9 @@ func (c *runCommand) Run(w *world) error {
 		return errors.New("--speed must be over 0; 1 is real time")
 	}
 	log := slog.New(slog.NewTextHandler(w.stderr, nil))
+	hangups := make(chan os.Signal, 1) // from the very start: one that nobody takes would end the program
+	signal.Notify(hangups, syscall.SIGHUP)
+	defer signal.Stop(hangups)
 	s, err := load(w, c.Config)
 	faulty := err != nil
 	if faulty {
@@ -70,7 +73,7 @@ func (c *runCommand) Run(w *world) error {
 	}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
-	hups := c.reloadOnHangup(w, farm, log)
+	hups := c.reloadOn(hangups, w, farm, log)
 	orders := takeOrders(s.StateDir, farm, log)
 	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
@@ -113,12 +116,9 @@ func aside(f func(context.Context)) (stop func()) {
 	}
 }
 
-// reloadOnHangup reads the settings again on each SIGHUP until stop is called.
-func (c *runCommand) reloadOnHangup(w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
-	hangups := make(chan os.Signal, 1)
-	signal.Notify(hangups, syscall.SIGHUP)
+// reloadOn reads the settings again on each SIGHUP until stop is called.
+func (c *runCommand) reloadOn(hangups <-chan os.Signal, w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
 	return aside(func(ctx context.Context) {
-		defer signal.Stop(hangups)
 		for {
 			select {
 			case <-hangups:

@@ -70,10 +70,10 @@ type timeTick struct {
 	label string
 }
 
-// timeTicks names about one time for each 90 pixels: hours within a day, days within weeks, months
+// timeTicks names about one time for each 80 pixels: hours within a day, days within weeks, months
 // within years.
 func (c *Chart) timeTicks() (all []timeTick) {
-	most := max(2, (c.width()-left-right)/90)
+	most := max(2, (c.width()-left-right)/80)
 	zone, from := c.zone(), c.From.In(c.zone())
 	for _, s := range [...]struct {
 		unit  time.Duration
@@ -83,7 +83,7 @@ func (c *Chart) timeTicks() (all []timeTick) {
 	}{
 		{time.Hour, 1, false, "15:04"}, {time.Hour, 3, false, "15:04"}, {time.Hour, 6, false, "2 Jan 15:04"},
 		{24 * time.Hour, 1, false, "2 Jan"}, {24 * time.Hour, 2, false, "2 Jan"}, {24 * time.Hour, 7, false, "2 Jan"},
-		{0, 1, true, "Jan"}, {0, 3, true, "Jan 2006"}, {0, 12, true, "2006"}, {0, 60, true, "2006"}, {0, 240, true, "2006"}, {0, 1200, true, "2006"},
+		{0, 1, true, "Jan"}, {0, 2, true, "Jan"}, {0, 3, true, "Jan 2006"}, {0, 12, true, "2006"}, {0, 60, true, "2006"}, {0, 240, true, "2006"}, {0, 1200, true, "2006"},
 	} {
 		about := float64(s.n) * s.unit.Seconds()
 		if s.month {

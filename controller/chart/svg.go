@@ -67,7 +67,7 @@ func (d *drawing) panel(p *Panel, top int) int {
 	top += keyHeight
 	height := float64(p.height())
 	s := scaleOf(p, p.height()/40)
-	d.text(left-8, float64(top)-6, "", "end", p.Name)
+	d.text(left-8, float64(top)-10, "", "end", p.Name)
 	for _, v := range s.ticks() {
 		y := float64(top) + s.y(v, height)
 		d.f(`<line class="g" x1="%d" x2="%d" y1="%s" y2="%s"/>`, left, d.c.width()-right, px(y), px(y))
@@ -175,6 +175,10 @@ func (d *drawing) timeAxis(top int) {
 	for _, t := range d.c.timeTicks() {
 		x := d.c.x(t.at)
 		d.f(`<line class="g" x1="%s" x2="%s" y1="%d" y2="%d"/>`, px(x), px(x), top, top+5)
-		d.text(x, float64(top)+19, "", "middle", t.label)
+		anchor := "middle"
+		if x > float64(d.c.width()-right-30) { // it would be cut off
+			anchor = "end"
+		}
+		d.text(x, float64(top)+19, "", anchor, t.label)
 	}
 }

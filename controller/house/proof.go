@@ -50,7 +50,7 @@ func (w *witness) tell(s *decide.Store, last *decide.StoreDecision, in *decide.S
 		if !w.airflow[j].known {
 			flow = shared.one(byContact(w.anyAir), stage)
 		}
-		power, weak := shared.one(shared.power, stage), shared.weak && stage > 0
+		power, weak := shared.one(shared.power, stage), shared.weak
 		if own := w.power[j]; own.known {
 			power, weak = byMeter(own.value, expectedW(fan, stage), stage > 0)
 			to.PowerW, to.PowerKnown = own.value, true

@@ -65,39 +65,63 @@ func TestPowerAndAirflowProveFans(t *testing.T) {
 		{"off, a motor that drives no wheel", [2]uint8{0, 0}, readings{"east W": 300, "beds east moves": 0}, seen{drawing(runs, false, 300)}},
 
 		{
-			"one meter for both: shares as expected", [2]uint8{2, 1}, readings{"beds W": 720},
+			"one meter for both: shares as expected",
+			[2]uint8{2, 1},
+			readings{"beds W": 720},
 			seen{drawing(runs, false, 540), drawing(runs, false, 180)},
 		},
 		{
-			"one of them stands, which is not known", [2]uint8{2, 1}, readings{"beds W": 200},
+			"one of them stands, which is not known",
+			[2]uint8{2, 1},
+			readings{"beds W": 200},
 			seen{drawing(runs, true, 150), drawing(runs, true, 50)},
 		},
 		{
-			"both stand", [2]uint8{2, 1}, readings{"beds W": 79},
+			"both stand",
+			[2]uint8{2, 1},
+			readings{"beds W": 79},
 			seen{drawing(still, false, 59.25), drawing(still, false, 19.75)},
 		},
 		{
-			"while one runs the meter tells nothing of the other", [2]uint8{2, 0}, readings{"beds W": 600},
+			"while one runs the meter tells nothing of the other",
+			[2]uint8{2, 0},
+			readings{"beds W": 600},
 			seen{drawing(runs, false, 600), drawing(no, false, 0)},
 		},
 		{
-			"while none draws both stand", [2]uint8{2, 0}, readings{"beds W": 10},
+			"while none draws both stand",
+			[2]uint8{2, 0},
+			readings{"beds W": 10},
 			seen{drawing(still, false, 10), drawing(still, false, 0)},
 		},
 		{
-			"one is stuck, which is not known", [2]uint8{0, 0}, readings{"beds W": 600},
+			"one is stuck, which is not known",
+			[2]uint8{0, 0},
+			readings{"beds W": 600},
 			seen{drawing(runs, false, 450), drawing(runs, false, 150)},
 		},
 		{
-			"both off", [2]uint8{0, 0}, readings{"beds W": 8},
+			"both off",
+			[2]uint8{0, 0},
+			readings{"beds W": 8},
 			seen{drawing(still, false, 6), drawing(still, false, 2)},
 		},
 		{
-			"what a meter of its own takes is not the other's, and proves nothing of it", [2]uint8{2, 1}, readings{"beds W": 780, "east W": 600},
+			"what a meter of its own takes is not the other's, and proves nothing of it",
+			[2]uint8{2, 1},
+			readings{"beds W": 780, "east W": 600},
 			seen{drawing(runs, false, 600), drawing(no, false, 180)},
 		},
 		{
-			"nor less than nothing", [2]uint8{2, 1}, readings{"beds W": 500, "east W": 600},
+			"also of one that is off",
+			[2]uint8{2, 0},
+			readings{"beds W": 780, "east W": 600},
+			seen{drawing(runs, false, 600), drawing(no, false, 180)},
+		},
+		{
+			"nor less than nothing",
+			[2]uint8{2, 1},
+			readings{"beds W": 500, "east W": 600},
 			seen{drawing(runs, false, 600), drawing(no, false, 0)},
 		},
 
@@ -106,7 +130,9 @@ func TestPowerAndAirflowProveFans(t *testing.T) {
 		{"the air is the other's", [2]uint8{2, 0}, readings{"beds move": 1}, seen{fan(runs, false), fan(no, false)}},
 		{"nobody should move it", [2]uint8{0, 0}, readings{"beds move": 1}, seen{fan(runs, false), fan(runs, false)}},
 		{
-			"its own contact counts over the shared one", [2]uint8{2, 1}, readings{"beds move": 1, "beds west moves": 0},
+			"its own contact counts over the shared one",
+			[2]uint8{2, 1},
+			readings{"beds move": 1, "beds west moves": 0},
 			seen{fan(runs, false), fan(still, false)},
 		},
 	}

@@ -10,7 +10,7 @@ import "math"
 //
 // by the trapezoidal rule over ln β, which converges faster than any power there, and its known
 // tail; to 1e-4 of itself for Fourier numbers from 0.01 to 1e8, within which others are brought. It
-// costs about 0.1 ms.
+// costs about 30 µs.
 func CylinderSource(fourier float64) float64 {
 	if !(fourier > 0) {
 		return 0

@@ -31,7 +31,7 @@ func Friction(reynolds, roughness float64) float64 {
 }
 
 // colebrook solves 1/√f = −2 lg(ε/3.7 + 2.51/(Re √f)): Colebrook 1939, Journal of the Institution
-// of Civil Engineers 11:133–156. Haaland's formula (1983) starts within 2 %, and two of Newton's
+// of Civil Engineers 11:133–156. Haaland's formula (1983) starts within 2 %, and three of Newton's
 // steps end within 1e-12.
 func colebrook(reynolds, roughness float64) float64 {
 	rough := min(max(roughness, 0), 0.1) / 3.7

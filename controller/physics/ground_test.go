@@ -127,6 +127,22 @@ func TestAFittedRecordHasThePublishedWave(t *testing.T) {
 	}
 }
 
+func TestTheWaveOfAYearsHourlyAir(t *testing.T) {
+	// testdata/weather/statistics.csv, Golden: the harmonic of the dry bulb.
+	var readings []GroundReading
+	for i, f := range epw(t, "USA_CO_Golden-NREL.724666_TMY3.epw.gz") {
+		readings = append(readings, GroundReading{(float64(i) + 0.5) / 24, 0, unit.Celsius(number(t, f[6]))})
+	}
+	w, off, err := FitGround(readings, 0.6e-6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mean", 0, float64(w.Mean), 9.761, 0.002)
+	near(t, "amplitude", 0, float64(w.Amplitude), 11.307, 0.01)
+	near(t, "warmest day", 0, math.Mod(w.ColdestDay+yearDays/2, yearDays), 202.28, 0.1)
+	near(t, "K left", 0, float64(off), 6.594, 0.01)
+}
+
 func TestTwoDepthsTellTheDiffusivity(t *testing.T) {
 	// soil_records-S006 and S007: 0.605 by amplitudes, 0.635 by lag; a fit of both lies near.
 	w, off, err := FitGround(bedford(t, "5", "100"), 0)

@@ -20,7 +20,7 @@ func TestWetBulbInvertsItsEquation(t *testing.T) {
 		}
 		// 1 µK of the bulb is at most 1e-7 of vapour at 80 °C.
 		within := 1e-7 * (1 + 50*w)
-		if air > 0 && air < tripleC {
+		if air >= 0 && air < tripleC {
 			within += 1e-4 * w // saturation there is over ice, the bulb wet
 		}
 		if back := RatioAtWetBulb(air, wet, pPa); math.Abs(back-w) > within {

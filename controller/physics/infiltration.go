@@ -1,7 +1,5 @@
 package physics
 
-import "loambank/config/unit"
-
 // AirChanges returns how often an hour a closed house's air is lost through gaps: the low figure in
 // calm, the high one in wind; rain and frost seal the gaps. NRAES-33, Greenhouse Engineering,
 // from memory: new houses, double film 0.5 to 1, glass and all else 0.75 to 1.5; old glass in good
@@ -28,9 +26,4 @@ func InfiltrationWK(volumeM3, changesPerHour float64, inside Air, pPa float64) f
 func VentWaterKgS(volumeM3, changesPerHour float64, inside, outside Air, pPa float64) float64 {
 	flowM3s := max(volumeM3*changesPerHour, 0) / 3600
 	return flowM3s / SpecificVolume(inside.C, inside.W, pPa) * (inside.W - outside.W)
-}
-
-// MeanAir returns the air halfway between two states in temperature and humidity ratio.
-func MeanAir(a, b Air) Air {
-	return Air{C: a.C.Add(unit.Kelvin(0.5) * b.C.Sub(a.C)), W: (a.W + b.W) / 2}
 }

@@ -4,7 +4,7 @@ import "math"
 
 // LineSourceK returns how much warmer the ground is radiusM from an endless straight line that has
 // given heatWm for timeS: q/(4 π k) E₁(r²/(4 α t)). Carslaw and Jaeger 1959, art. 10.4 eq. 5. At a
-// pipe's wall right within 1 % once α t exceeds 20 r². Infinite at a radius of 0.
+// pipe's wall it is low, by 1 % once α t is 60 r² and by 5 % at 10 r²; see CylinderSource. Infinite at a radius of 0.
 func LineSourceK(heatWm, conductivityWmK, diffusivityM2s, radiusM, timeS float64) float64 {
 	if timeS <= 0 {
 		return 0

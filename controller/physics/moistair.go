@@ -20,7 +20,7 @@ const (
 // SatPressurePa returns the vapour pressure at saturation, Pa, over ice below 0.01 °C and over
 // liquid water from there. ASHRAE Fundamentals 2017, ch. 1, eq. 5 (−100 °C to 0.01 °C) and
 // eq. 6 (to 200 °C). Weather stations and humidity sensors state relative humidity over
-// water even in frost, where this is up to 9 % lower at −10 °C.
+// water even in frost, where this is lower, by 9 % at −10 °C: SatPressureWaterPa is theirs.
 func SatPressurePa(t unit.Celsius) float64 {
 	c := min(max(float64(t), -100), 200)
 	if c < tripleC {

@@ -2,6 +2,7 @@ package physics
 
 import (
 	"encoding/csv"
+	"fmt"
 	"math"
 	"os"
 	"regexp"
@@ -91,7 +92,7 @@ func span(t *testing.T, text string) (all []string) {
 			t.Fatalf("rows %q are not understood", part)
 		}
 		for n := first; n <= last; n++ {
-			all = append(all, to[:3-len(strconv.Itoa(n))]+strconv.Itoa(n))
+			all = append(all, fmt.Sprintf("%03d", n))
 		}
 	}
 	if !slices.IsSorted(all) {

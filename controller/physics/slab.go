@@ -51,8 +51,8 @@ func SlabStepMean(fourier float64) float64 {
 
 // SlabFilm returns what is left of a slab's first difference to the air, which a film couples to both
 // faces, 1 to 0. biot is h L/k; fourier and place as in SlabStep. Incropera and DeWitt,
-// Fundamentals of Heat and Mass Transfer, eq. 5.42, with all terms. Under a Fourier number of 0.001
-// the series wants more terms than it has, and is off by up to 0.01 at the face.
+// Fundamentals of Heat and Mass Transfer, eq. 5.42, with all terms. Meant for Fourier
+// numbers from 0.001; below, HalfSpaceFilm says what happens under the face.
 func SlabFilm(biot, fourier, place float64) float64 {
 	if fourier <= 0 || biot <= 0 {
 		return 1

@@ -106,7 +106,7 @@ func (s Soil) held(water float64) float64 { return min(max(water, 0), s.Porosity
 // PartsHeatCapacityJM3K returns the volumetric heat capacity of ground by the shares of its volume,
 // each 0 to 1; the rest is air. De Vries 1963, Thermal properties of soils, in van Wijk (ed.),
 // Physics of Plant Environment, ch. 7: 1.92 minerals, 2.51 organic matter, 4.18 water, 1.88 ice
-// MJ/(m³ K). It gives minerals a tenth less than Soil does.
+// MJ/(m³ K). It gives minerals a seventh less than Soil does.
 func PartsHeatCapacityJM3K(mineral, organic, water, ice float64) float64 {
 	return mineral*mineralJM3K + organic*organicJM3K + water*waterJM3K + ice*iceJM3K
 }

@@ -147,7 +147,7 @@ func TestATextureKeepsItsName(t *testing.T) {
 			t.Errorf("%s came back as %s, %v", text, back, err)
 		}
 	}
-	var mud Texture = Sand
+	mud := Sand
 	if err := mud.UnmarshalText([]byte("mud")); err == nil || mud != Sand {
 		t.Errorf("mud is %s, %v", mud, err)
 	}

@@ -8,6 +8,11 @@ type Air struct {
 	W float64 // humidity ratio, kg/kg dry air
 }
 
+// MeanAir returns the air halfway between two states in temperature and humidity ratio.
+func MeanAir(a, b Air) Air {
+	return Air{C: a.C.Add(unit.Kelvin(0.5) * b.C.Sub(a.C)), W: (a.W + b.W) / 2}
+}
+
 // Heat is what a stream of air leaves in the soil on its way through the pipes; negative is what
 // it takes out. The zero value is a stream at rest.
 type Heat struct {

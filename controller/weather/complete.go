@@ -3,6 +3,8 @@ package weather
 import (
 	"fmt"
 	"math"
+
+	"loambank/controller/physics"
 )
 
 // How many missing hours in a row are filled from the values beside them. The air of half a night
@@ -30,7 +32,7 @@ func (y *Year) complete() error {
 	for i := range y.Rows {
 		r := &y.Rows[i]
 		if !r.Have.Has(Humidity) && r.Have.Has(DryBulb|DewPoint) {
-			r.Humidity = min(1, overWaterPa(r.DewPoint)/overWaterPa(r.DryBulb))
+			r.Humidity = min(1, physics.SatPressureWaterPa(r.DewPoint)/physics.SatPressureWaterPa(r.DryBulb))
 			r.Have |= Humidity
 		}
 		if !r.Have.Has(Global) && r.Have.Has(Direct|Diffuse) {

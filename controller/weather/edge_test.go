@@ -90,8 +90,13 @@ func TestDirectLightBeginsAtSunrise(t *testing.T) {
 func TestDateAndClockOfTMY3AreTakenStrictly(t *testing.T) {
 	text := plain(t, greensboro)
 	for _, c := range []struct{ date, clock string }{
-		{"01/01/1988/2", "01:00"}, {"01/01", "01:00"}, {"01/1.5/1988", "01:00"}, {"-1/01/1988", "01:00"},
-		{"01/01/1988", "1.5:00"}, {"01/01/1988", "01"}, {"01/01/1988", "x:00"},
+		{"01/01/1988/2", "01:00"},
+		{"01/01", "01:00"},
+		{"01/1.5/1988", "01:00"},
+		{"-1/01/1988", "01:00"},
+		{"01/01/1988", "1.5:00"},
+		{"01/01/1988", "01"},
+		{"01/01/1988", "x:00"},
 	} {
 		_, err := parse(cell(cell(text, 3, 1, c.date), 3, 2, c.clock))
 		says(t, err, 3, fmt.Sprintf("%q", c.date))

@@ -71,12 +71,17 @@ func (y *Year) air(s *Sample, atS, standardPa float64) {
 	if s.PressurePa = between(Pressure, a.PressurePa, b.PressurePa); !s.Have.Has(Pressure) {
 		s.PressurePa = standardPa
 	}
-	// Vapour, not relative humidity, moves evenly while the air warms.
+	// Vapour, not relative humidity over water, moves evenly while the air warms.
 	s.Vapour = between(Humidity,
-		humidityRatio(a.DryBulb, a.Humidity, s.PressurePa), humidityRatio(b.DryBulb, b.Humidity, s.PressurePa))
+		a.vapour(s.PressurePa), b.vapour(s.PressurePa))
 	s.WindMS = between(Wind, a.WindMS, b.WindMS)
 	s.SkyWm2 = between(Sky, a.SkyWm2, b.SkyWm2)
 	s.Cloud = between(Cloud, a.Cloud, b.Cloud)
+}
+
+// vapour is the humidity ratio.
+func (r *Row) vapour(pressurePa float64) float64 {
+	return physics.RatioAtVapour(r.Humidity*physics.SatPressureWaterPa(r.DryBulb), pressurePa)
 }
 
 // Radiation is spread over cells of five minutes.

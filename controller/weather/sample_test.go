@@ -175,6 +175,28 @@ func TestWhatAFileLacksIsAbsentFromItsSteps(t *testing.T) {
 	}
 }
 
+func TestAnInstantOfAnyYearLiesInItsStep(t *testing.T) {
+	y := read(t, golden) // UTC−7, 365 days
+	denver := time.FixedZone("MDT", -6*3600)
+	for _, c := range []struct {
+		name string
+		at   time.Time
+		want int
+	}{
+		{"the year's beginning", time.Date(2031, 1, 1, 7, 0, 0, 0, time.UTC), 0},
+		{"a moment before it, the year's end", time.Date(2031, 1, 1, 6, 59, 59, 999, time.UTC), 8760*12 - 1},
+		{"the end of the first step", time.Date(2031, 1, 1, 7, 4, 59, 0, time.UTC), 0},
+		{"the second step", time.Date(2031, 1, 1, 7, 5, 0, 0, time.UTC), 1},
+		{"summer time is an hour ahead", time.Date(2026, 7, 1, 13, 30, 0, 0, denver), (181*24+12)*12 + 6},
+		{"1 March of a leap year", time.Date(2028, 3, 1, 7, 0, 0, 0, time.UTC), 59 * 24 * 12},
+		{"29 February is 28 February", time.Date(2028, 2, 29, 19, 0, 0, 0, time.UTC), (58*24 + 12) * 12},
+	} {
+		if got := y.Step(c.at, 5*time.Minute); got != c.want {
+			t.Errorf("%s: step %d, want %d", c.name, got, c.want)
+		}
+	}
+}
+
 func TestStepsThatDoNotDivideAnHourAreRefused(t *testing.T) {
 	y := read(t, golden)
 	for _, step := range []time.Duration{0, -time.Minute, 7 * time.Minute, 2 * time.Hour, time.Millisecond} {

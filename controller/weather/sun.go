@@ -4,15 +4,14 @@ import (
 	"math"
 	"time"
 
-	"loambank/controller/season"
+	"loambank/controller/physics"
 )
 
 const degree = math.Pi / 180
 
 // sun returns where the sun stands afterS seconds after Start.
 func (y *Year) sun(start time.Time, afterS float64) (elevationDeg, azimuthDeg float64) {
-	site := season.Site{LatitudeDeg: y.LatitudeDeg, LongitudeDeg: y.LongitudeDeg}
-	return season.SunPosition(site, start.Add(time.Duration(afterS*float64(time.Second))))
+	return physics.SunPosition(float64(start.Unix())+afterS, y.LatitudeDeg, y.LongitudeDeg)
 }
 
 // SunLateH is by how many hours the year's radiation comes later than the sun, on days of more

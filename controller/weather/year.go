@@ -133,7 +133,21 @@ func (y *Year) Start() time.Time {
 	return time.Date(year, time.January, 1, 0, 0, 0, 0, y.Zone())
 }
 
-// radiation returns the middle of the hour that row i's radiation stands for, s after Start.
+// Step is the index among the steps of Resample in which t lies, whatever its year and zone. The 29
+// February that a year does not have is its 28.
+func (y *Year) Step(t time.Time, step time.Duration) int {
+	t = t.In(y.Zone())
+	start := y.Start()
+	month, day := t.Month(), t.Day()
+	if month == time.February && day == 29 && len(y.Rows) == yearHours {
+		day = 28
+	}
+	sinceMidnight := t.Sub(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location()))
+	days := time.Date(start.Year(), month, day, 0, 0, 0, 0, start.Location()).Sub(start)
+	return int((days + sinceMidnight) / step)
+}
+
+// radiationS returns the middle of the hour that row i's radiation stands for, s after Start.
 func (y *Year) radiationS(i int) float64 {
 	if y.Base == Instant {
 		return (float64(i) + 1 + y.InstantH) * 3600

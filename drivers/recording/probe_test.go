@@ -84,7 +84,7 @@ func TestProbePlaysTheRowThatCoversNow(t *testing.T) {
 }
 
 func TestProbeTakesAnyColumnByItsHeader(t *testing.T) {
-	p := play(t, "time,soil 1,soil 2", "2026-01-20T08:00:00,5,6")
+	p := play(t, "time,lower/beds/deep_degC,soil 2", "2026-01-20T08:00:00,5,6")
 	p.now = clock(t, "2026-01-20 08:00:00")
 	if v, err := p.probe(t, "soil 2").Read(t.Context()); v != 6 || err != nil {
 		t.Errorf("%v, %v; want 6", v, err)

@@ -1,0 +1,221 @@
+package trial
+
+import (
+	"fmt"
+	"math"
+
+	"loambank/config"
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+	"loambank/controller/physics"
+	"loambank/controller/sim/greenhouse"
+	"loambank/controller/sim/ground"
+	"loambank/controller/weather"
+)
+
+// StepS is the time between two decisions of a trial, s.
+const StepS = greenhouse.LongestStepS
+
+// Plant is a simulated house with its soil, its fans and the probes of the settings.
+type Plant struct {
+	s      *config.House
+	house  *greenhouse.House
+	beds   []*bed // of each store, then the path
+	ground physics.GroundWave
+	spots  []int // of each probe in its bed, -1 for one that is not in a bed
+	fans   []greenhouse.Fan
+	flux   greenhouse.Flux
+	raw    []judge.Raw
+	stages [decide.MaxStores][decide.MaxFans]uint8
+}
+
+// bed is soil in few numbers that a house can stand on.
+type bed struct {
+	*ground.Reduced
+	between, root int // spots that pictures show
+	surface       unit.Celsius
+}
+
+// Step moves the soil on and notes how warm its surface is then.
+func (b *bed) Step(in ground.Drive, dtS float64) ground.Flux {
+	f := b.Reduced.Step(in, dtS)
+	b.surface = f.SurfaceC
+	return f
+}
+
+// SurfaceC is the mean temperature of the surface.
+func (b *bed) SurfaceC() unit.Celsius { return b.surface }
+
+// NewPlant returns the house as it would stand in this weather, its ground undisturbed, or what the
+// settings lack for it.
+func NewPlant(h *config.House, y *weather.Year) (*Plant, error) {
+	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes))}
+	var err error
+	if p.ground, err = groundOf(y); err != nil {
+		return nil, err
+	}
+	beds, err := p.build()
+	if err != nil {
+		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
+	}
+	params, err := houseParams(h)
+	if err != nil {
+		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
+	}
+	if p.house, err = greenhouse.New(params, beds); err != nil {
+		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
+	}
+	p.fans = make([]greenhouse.Fan, len(beds))
+	return p, nil
+}
+
+// groundOf is the undisturbed ground under this weather.
+func groundOf(y *weather.Year) (physics.GroundWave, error) {
+	var readings []physics.GroundReading
+	for i := range y.Rows {
+		readings = append(readings, physics.GroundReading{Day: (float64(i) + 0.5) / 24, C: y.Rows[i].DryBulb.Add(groundOver)})
+	}
+	layer := soil()[0]
+	wave, _, err := physics.FitGround(readings, layer.ConductWmK/layer.CapacityJm3K)
+	return wave, err
+}
+
+func houseParams(h *config.House) (greenhouse.Params, error) {
+	d := &h.House.Decide
+	cover, known := covers[h.Cover]
+	if !known {
+		return greenhouse.Params{}, fmt.Errorf("a trial needs the cover; write cover = \"double film\" and length and width, not heat_loss alone")
+	}
+	coverM2, volumeM3 := physics.HalfCylinder(h.WidthM, h.LengthM)
+	p := greenhouse.Params{
+		FloorM2: h.LengthM * h.WidthM, CoverM2: coverM2, VolumeM3: volumeM3, PressurePa: d.PressurePa,
+		ContentsJm2K: contentsJm2K, LeakPerH: leakPerH, DampSoil: dampSoil, Cover: cover,
+		Crop:  greenhouse.Crop{LeafArea: leafArea},
+		Vents: greenhouse.Vents{OpensAt: ventsAt(d), Band: ventBand, PerH: ventPerH},
+	}
+	if d.Heater.Present {
+		p.Heater = greenhouse.Heater{
+			OutputW: h.HeaterOutputW, Efficiency: heaterShare, Setpoint: d.Heater.Setpoint, Band: d.Heater.Band,
+		}
+		if p.Heater.OutputW == 0 {
+			p.Heater.OutputW = heaterK * d.HouseLossWK
+		}
+	}
+	return p, nil
+}
+
+// build makes the beds and finds where each probe sits in them.
+func (p *Plant) build() ([]greenhouse.Bed, error) {
+	h := p.s
+	floorM2 := h.LengthM * h.WidthM
+	p.spots = make([]int, len(h.House.Probes))
+	var beds []greenhouse.Bed
+	leftM2 := floorM2
+	for i := range h.House.Decide.Stores {
+		name := h.House.Decide.Stores[i].Name
+		if h.Pipes[i] == (config.Pipes{}) {
+			return nil, fmt.Errorf("store %s: a trial needs its pipes; write pipes = { count, length, spacing, depth }", name)
+		}
+		params := p.storeParams(h.Pipes[i])
+		if leftM2 -= params.FloorM2(); leftM2 < -1e-6*floorM2 {
+			return nil, fmt.Errorf("store %s: the pipes lie under more than the house's %.0f m²; check count, length and spacing", name, floorM2)
+		}
+		b, err := p.bed(i, params)
+		if err != nil {
+			return nil, fmt.Errorf("store %s: %w", name, err)
+		}
+		p.beds = append(p.beds, b)
+		beds = append(beds, greenhouse.Bed{FloorM2: params.FloorM2(), Soil: b})
+	}
+	if leftM2 > 1e-3*floorM2 {
+		b, err := p.path(leftM2)
+		if err != nil {
+			return nil, err
+		}
+		p.beds = append(p.beds, b)
+		beds = append(beds, greenhouse.Bed{FloorM2: leftM2, Soil: b})
+	} else {
+		beds[len(beds)-1].FloorM2 += leftM2
+	}
+	return beds, nil
+}
+
+func (p *Plant) storeParams(pipes config.Pipes) ground.Params {
+	return ground.Params{
+		Layers: soil(), DepthM: depthM, SurfaceWm2K: surfaceWm2K, Ground: p.ground,
+		Edge: ground.Edge{ReachM: edgeReachM},
+		Pipes: ground.Pipes{
+			Count: pipes.Count, LengthM: pipes.LengthM, SpacingM: pipes.SpacingM, DepthM: pipes.DepthM,
+			DiameterM: diameterM, ManningN: manningN, Segments: segments, DrainedShare: drained, HoldsKgM: holdsKgM,
+		},
+	}
+}
+
+// bed is store i, with the spots of its probes.
+func (p *Plant) bed(i int, params ground.Params) (*bed, error) {
+	pipes := params.Pipes
+	at := func(depthM float64) ground.Spot {
+		return ground.Spot{DepthM: depthM, BesideM: pipes.SpacingM / 2, AlongM: pipes.LengthM / 2}
+	}
+	spots := []ground.Spot{at(pipes.DepthM), at(rootM)}
+	for k := range p.s.House.Probes {
+		q := &p.s.House.Probes[k]
+		if q.Store != i || q.Judge.Role != judge.Soil || q.Judge.Place == judge.Undisturbed {
+			continue
+		}
+		p.spots[k] = len(spots)
+		spots = append(spots, at(min(q.Judge.DepthM, depthM)))
+	}
+	store, err := ground.New(params)
+	if err != nil {
+		return nil, err
+	}
+	reduced, err := store.Reduce(StepS, spots...)
+	if err != nil {
+		return nil, err
+	}
+	return &bed{Reduced: reduced, between: 0, root: 1, surface: store.SurfaceC()}, nil
+}
+
+// path is floor without pipes in use.
+func (p *Plant) path(floorM2 float64) (*bed, error) {
+	side := math.Sqrt(floorM2)
+	params := p.storeParams(config.Pipes{Count: 1, LengthM: side, SpacingM: side, DepthM: 0.5})
+	params.Pipes.Segments = 1
+	store, err := ground.New(params)
+	if err != nil {
+		return nil, fmt.Errorf("the floor beside the stores: %w", err)
+	}
+	reduced, err := store.Reduce(StepS)
+	return &bed{Reduced: reduced, surface: store.SurfaceC()}, err
+}
+
+// believed is the flow that the settings let one count on.
+func believed(f *decide.Fan, stage uint8) float64 {
+	flow := f.FlowAt(stage)
+	if f.Catalogue {
+		return flow / 2 // as decide reckons with it
+	}
+	return flow
+}
+
+// ventsAt is from which air temperature on the sides open: above what fans should still store.
+func ventsAt(d *decide.Settings) (at unit.Celsius) {
+	at = 26
+	for i := range d.Policies {
+		at = max(at, d.Policies[i].ChargeFloor.Add(8))
+	}
+	return at
+}
+
+// watched adds up a figure over the fans that a probe watches.
+func watched(q *house.Probe, fans int, of func(j int) float64) (sum float64) {
+	for j := range fans {
+		if q.Fan == house.AllFans || q.Fan == j {
+			sum += of(j)
+		}
+	}
+	return sum
+}

@@ -1,0 +1,84 @@
+package trial
+
+import (
+	"math"
+
+	"loambank/controller/house"
+	"loambank/controller/judge"
+	"loambank/controller/weather"
+)
+
+// Probes as they are built: a 12-bit thermometer shows sixteenths of a kelvin, a humidity chip
+// tenths of a per cent.
+const (
+	perKelvin   = 16
+	perHumidity = 1000
+	ventOpen    = 0.05 // share of the full exchange from which on a contact says open
+)
+
+// readings are what the probes of the settings show now, under weather w. They hold until the next
+// call.
+func (p *Plant) readings(w *weather.Sample) []judge.Raw {
+	for i := range p.s.House.Probes {
+		q := &p.s.House.Probes[i]
+		v, ok := p.reading(q, i, w)
+		switch q.Judge.Role {
+		case judge.Humidity:
+			v = math.Round(v*perHumidity) / perHumidity
+		case judge.Air, judge.Soil, judge.Outside, judge.DuctIn, judge.DuctOut:
+			v = math.Round(v*perKelvin) / perKelvin
+		}
+		p.raw[i] = judge.Raw{Value: v, OK: ok}
+	}
+	return p.raw
+}
+
+func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok bool) {
+	air := float64(p.house.State().Air)
+	switch q.Judge.Role {
+	case judge.Air, judge.DuctIn:
+		return air, true
+	case judge.Humidity:
+		return min(1, p.house.Humidity()), true
+	case judge.Outside:
+		return float64(w.Outside), true
+	case judge.Soil:
+		if q.Judge.Place == judge.Undisturbed || q.Store == house.WholeHouse {
+			return float64(p.ground.At(q.Judge.DepthM, w.Day)), true
+		}
+		return float64(p.beds[q.Store].Read(p.spots[i])), true
+	case judge.DuctOut:
+		if p.fans[q.Store].FlowM3s <= 0 {
+			return float64(p.beds[q.Store].Read(p.beds[q.Store].between)), true
+		}
+		return float64(p.flux.Beds[q.Store].Out.C), true
+	case judge.HeaterOn:
+		return contact(p.flux.HeaterS > StepS/2), true
+	case judge.VentOpen:
+		return contact(p.flux.VentPerH > ventOpen*ventPerH), true
+	case judge.FanPower, judge.AirflowProof:
+		return p.seen(q), true
+	case judge.Smoke, judge.PipeWater, judge.HandSwitch, judge.OnGenerator:
+		return 0, true
+	case judge.Light:
+		return w.GlobalWm2 * covers[p.s.Cover].Transmission, true
+	}
+	return 0, false
+}
+
+// seen is what a proof shows of the fans it watches.
+func (p *Plant) seen(q *house.Probe) float64 {
+	fans := p.s.House.Decide.Stores[q.Store].Fans
+	powerW := watched(q, len(fans), func(j int) float64 { return fans[j].PowerAt(p.stages[q.Store][j]) })
+	if q.Judge.Role == judge.AirflowProof {
+		return contact(powerW > 0)
+	}
+	return powerW
+}
+
+func contact(on bool) float64 {
+	if on {
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,123 @@
+package trial
+
+import (
+	"time"
+
+	"loambank/config"
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+)
+
+// Stages are the speeds of all fans of a house, 0 is off.
+type Stages = [decide.MaxStores][decide.MaxFans]uint8
+
+// Rule decides what fans do until the next step, from what the probes show. It belongs to one trial.
+type Rule interface {
+	Decide(raw []judge.Raw, now time.Time) (Stages, [decide.MaxStores]decide.Activity)
+}
+
+// Never keeps the fans off.
+type Never struct{}
+
+// Decide keeps the fans off.
+func (Never) Decide([]judge.Raw, time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
+	return s, a
+}
+
+// Configured is the policy of the settings: judge and decide as the board runs them.
+type Configured struct {
+	h     *house.House
+	begun bool
+}
+
+// NewConfigured returns the policy of a house.
+func NewConfigured(s *house.Settings) *Configured {
+	return &Configured{h: house.New(s, house.State{})}
+}
+
+// Decide ticks the house.
+func (c *Configured) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
+	seen := house.Seen{Believed: true, Raw: raw}
+	if c.begun {
+		seen.StepS = StepS
+	}
+	c.begun = true
+	r := c.h.Tick(seen, now)
+	for i := range r.Decision.Stores {
+		s[i], a[i] = r.Decision.Stores[i].Stages, r.Decision.Stores[i].State
+	}
+	return s, a
+}
+
+// Thermostats is the usual pair of thermostats, common practice, no source: fans run while the house
+// is over ChargeOver, and while it is under DischargeUnder, each with a band of Band. They know
+// neither the soil nor a price, and are switched off out of season.
+type Thermostats struct {
+	ChargeOver     unit.Celsius
+	DischargeUnder unit.Celsius
+	Band           unit.Kelvin
+	Turn           config.Turn // in season from topping up to the last frost
+
+	fans  [decide.MaxStores]int
+	air   int // the probe they look at
+	doing decide.Activity
+}
+
+// UsualThermostats returns the pair for a house: 24 °C (75 °F) and the house's own setpoint.
+func UsualThermostats(h *config.House, turn config.Turn) *Thermostats {
+	t := &Thermostats{
+		ChargeOver: 24, DischargeUnder: h.House.Decide.Policies[0].Setpoint, Band: 2, Turn: turn, air: -1,
+	}
+	for i := range h.House.Decide.Stores {
+		t.fans[i] = len(h.House.Decide.Stores[i].Fans)
+	}
+	for i, p := range h.House.Probes {
+		if p.Judge.Role == judge.Air && (t.air < 0 || p.Judge.Place == judge.Crop) {
+			t.air = i
+		}
+	}
+	return t
+}
+
+// Decide looks at the thermometer alone.
+func (t *Thermostats) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
+	air, known := unit.Celsius(0), false
+	if t.air >= 0 {
+		air, known = unit.Celsius(raw[t.air].Value), raw[t.air].OK
+	}
+	switch {
+	case !known || !t.inSeason(now):
+		t.doing = decide.Rest
+	case air > t.ChargeOver:
+		t.doing = decide.Charge
+	case air < t.DischargeUnder:
+		t.doing = decide.Discharge
+	case t.doing == decide.Charge && air < t.ChargeOver.Add(-t.Band),
+		t.doing == decide.Discharge && air > t.DischargeUnder.Add(t.Band):
+		t.doing = decide.Rest
+	}
+	if t.doing == decide.Rest {
+		return s, a
+	}
+	for i, n := range t.fans {
+		for j := range n {
+			s[i][j], a[i] = full, t.doing
+		}
+	}
+	return s, a
+}
+
+// full asks for a fan's highest speed.
+const full = 255
+
+func (t *Thermostats) inSeason(now time.Time) bool {
+	day := int(now.Month())*100 + now.Day()
+	from := int(t.Turn.ToppingUp.Month)*100 + t.Turn.ToppingUp.Day
+	to := int(t.Turn.LastFrost.Month)*100 + t.Turn.LastFrost.Day
+	if from <= to {
+		return day >= from && day <= to
+	}
+	return day >= from || day <= to
+}

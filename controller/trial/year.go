@@ -1,0 +1,183 @@
+package trial
+
+import (
+	"math"
+	"time"
+
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/season"
+	"loambank/controller/tariff"
+	"loambank/controller/weather"
+)
+
+// Year is weather laid out in steps of StepS, and where it begins in the settings' calendar.
+type Year struct {
+	Samples []weather.Sample
+	Zone    *time.Location // of the site
+	Offset  time.Duration  // of the weather's clock, east of Greenwich
+}
+
+// Lay lays a weather file out for trials at a site.
+func Lay(y *weather.Year, zone *time.Location) (*Year, error) {
+	samples, err := y.Resample(StepS * time.Second)
+	if err != nil {
+		return nil, err
+	}
+	return &Year{Samples: samples, Zone: zone, Offset: time.Duration(y.ZoneH * float64(time.Hour))}, nil
+}
+
+// settleFrom is where a trial begins: the middle of the warm half of the year, north or south of the
+// equator, when nothing is stored for a winter.
+func settleFrom(latitudeDeg float64) time.Month {
+	if latitudeDeg < 0 {
+		return time.January
+	}
+	return time.July
+}
+
+// Result is what a house did in a year, from summer to summer.
+type Result struct {
+	Months [12]Month // in the order lived through
+	Trace  []Hour    // of every hour, where asked for
+}
+
+// Month is one month of a trial.
+type Month struct {
+	Month       time.Month
+	StateS      [decide.Activities]float64 // summed over stores
+	FanKWh      float64
+	InKWh       float64 // heat the fans' air left in the soil
+	OutKWh      float64 // heat it took out
+	LatentKWh   float64 // of InKWh, by condensing
+	Low         unit.Celsius
+	FrostS      float64 // with air at or under the frost limit in force
+	HeaterKWh   float64 // useful heat of the heater
+	Electricity float64 // money for the fans
+	Fuel        float64 // money for the heater
+}
+
+// Hour is what a picture shows of an hour: the values at its end.
+type Hour struct {
+	Time                        time.Time
+	Air, Outside, Root, Between unit.Celsius // soil of the first store
+	State                       [decide.MaxStores]decide.Activity
+}
+
+// Run lets the plant live under a rule through the year twice, to settle and to count. tell, which
+// may be nil, is told now and then which share is done, 0 to 1.
+func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Result {
+	n := len(y.Samples)
+	c := &count{p: p, y: y, r: &Result{}, trace: trace}
+	// A calendar of two years without a leap day.
+	c.start = time.Date(2001, settleFrom(p.s.House.Decide.Season.Site.LatitudeDeg), 1, 0, 0, 0, 0, time.FixedZone("", int(y.Offset.Seconds())))
+	first := int(c.start.Sub(time.Date(2001, time.January, 1, 0, 0, 0, 0, c.start.Location())) / (StepS * time.Second))
+	for i := range 2 * n {
+		w := &y.Samples[(first+i)%n]
+		now := c.start.Add(time.Duration(i) * StepS * time.Second).In(y.Zone)
+		stages, doing := r.Decide(p.readings(w), now)
+		p.step(w, &stages)
+		if i >= n {
+			c.add(w, now, &doing)
+		}
+		if tell != nil && i%(n/100) == 0 {
+			tell(float64(i) / float64(2*n))
+		}
+	}
+	return c.r
+}
+
+// step drives the fans for one step.
+func (p *Plant) step(w *weather.Sample, stages *Stages) {
+	for i := range p.s.House.Decide.Stores {
+		fans := p.s.House.Decide.Stores[i].Fans
+		f := &p.fans[i]
+		f.FlowM3s, f.PowerW = 0, 0
+		for j := range fans {
+			stage := min(stages[i][j], uint8(len(fans[j].Levels)))
+			p.stages[i][j] = stage
+			f.FlowM3s += believed(&fans[j], stage)
+			f.PowerW += fans[j].PowerAt(stage)
+		}
+	}
+	p.flux = p.house.Step(w, p.fans, StepS)
+}
+
+// count adds up a year.
+type count struct {
+	p     *Plant
+	y     *Year
+	r     *Result
+	start time.Time
+	trace bool
+	seen  int // months begun
+	hour  int
+}
+
+const (
+	jPerKWh = 3.6e6
+	hourS   = 3600
+)
+
+func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]decide.Activity) {
+	m := c.month(now)
+	d, air := &c.p.s.House.Decide, c.p.house.State().Air
+	for i := range d.Stores {
+		m.StateS[doing[i]] += StepS
+		heat := c.p.flux.Beds[i].AirJ() / jPerKWh
+		m.InKWh += max(0, heat)
+		m.OutKWh -= min(0, heat)
+		if heat > 0 {
+			m.LatentKWh += max(0, c.p.flux.Beds[i].LatentJ) / jPerKWh
+		}
+	}
+	m.Low = min(m.Low, air)
+	window, _ := season.First(d.Season.Site, d.Season.Windows, now)
+	if policy := &d.Policies[window+1]; policy.Crop && air <= policy.Frost {
+		m.FrostS += StepS
+	}
+	prices, _ := tariff.At(d.Tariff, now)
+	m.FanKWh += c.p.flux.FanJ / jPerKWh
+	m.HeaterKWh += c.p.flux.HeaterJ / jPerKWh
+	m.Electricity += c.p.flux.FanJ / jPerKWh * prices.ElectricityPerKWh
+	m.Fuel += c.p.flux.HeaterJ / jPerKWh * prices.FuelHeatPerKWh
+	if c.hour++; c.trace && c.hour%(hourS/StepS) == 0 {
+		h := Hour{Time: now.Add(StepS * time.Second), Air: air, Outside: w.Outside, State: *doing}
+		if len(d.Stores) > 0 {
+			b := c.p.beds[0]
+			h.Root, h.Between = b.Read(b.root), b.Read(b.between)
+		}
+		c.r.Trace = append(c.r.Trace, h)
+	}
+}
+
+// month is where a time is counted. The last hours of a trial may fall into a thirteenth month by
+// the site's clock; they count in the last.
+func (c *count) month(now time.Time) *Month {
+	if c.seen == 0 || c.r.Months[c.seen-1].Month != now.Month() && c.seen < len(c.r.Months) {
+		c.seen++
+		c.r.Months[c.seen-1] = Month{Month: now.Month(), Low: unit.Celsius(math.Inf(1))}
+	}
+	return &c.r.Months[c.seen-1]
+}
+
+// Total is the sum of all months, with the lowest of the lows.
+func (r *Result) Total() Month {
+	t := Month{Low: unit.Celsius(math.Inf(1))}
+	for i := range r.Months {
+		m := &r.Months[i]
+		for a := range m.StateS {
+			t.StateS[a] += m.StateS[a]
+		}
+		t.FanKWh += m.FanKWh
+		t.InKWh += m.InKWh
+		t.OutKWh += m.OutKWh
+		t.LatentKWh += m.LatentKWh
+		t.Low = min(t.Low, m.Low)
+		t.FrostS += m.FrostS
+		t.HeaterKWh += m.HeaterKWh
+		t.Electricity += m.Electricity
+		t.Fuel += m.Fuel
+	}
+	return t
+}
