@@ -9,6 +9,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller/decide"
+	"loambank/drivers"
 )
 
 // TestAHouseWithoutDevicesTouchesNoOther has one house whose whole folder is missing.
@@ -53,6 +54,9 @@ func TestAHouseWithoutDevicesTouchesNoOther(t *testing.T) {
 func TestScaledClockIsRefusedNearHardware(t *testing.T) {
 	probe := func(s *config.Settings, path string) { s.Houses[1].Probes[1].Path = path }
 	fan := func(s *config.Settings, path string) { s.Houses[1].Fans[0][1].Path = path }
+	bell := func(s *config.Settings, path string) {
+		s.Alarm = config.Alarm{Present: true, Output: drivers.Stanza{Where: "farm.toml:9", Name: "alarm", Driver: "file", Path: path}}
+	}
 	tests := []struct {
 		name string
 		set  func(*config.Settings, string)
@@ -63,6 +67,7 @@ func TestScaledClockIsRefusedNearHardware(t *testing.T) {
 		{"a probe that is a device", probe, "/dev/ttyUSB0", "probe upper/beds/deep may be real hardware"},
 		{"a fan in the kernel's tree", fan, "/sys/class/leds/west/brightness", "fan upper/beds/west may be real hardware"},
 		{"a fan that is a device", fan, "/dev/ttyUSB0", "fan upper/beds/west may be real hardware"},
+		{"an alarm output that is a device", bell, "/dev/ttyUSB0", "the alarm's output may be real hardware"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -265,4 +268,32 @@ func TestTheLastGoodSettingsAreKept(t *testing.T) {
 			t.Error(err)
 		}
 	})
+}
+
+// TestNoCheckpointComesToTheDiskAfterANewerOne saves from several goroutines, as a reload and the
+// loop may. Each checkpoint is numbered when it is taken.
+func TestNoCheckpointComesToTheDiskAfterANewerOne(t *testing.T) {
+	dir := t.TempDir()
+	k, err := openKeeper(dir, Scaled(1, from), slog.New(slog.DiscardHandler))
+	must(t, err)
+	var taken atomic.Int64
+	var savers sync.WaitGroup
+	for range 4 {
+		savers.Go(func() {
+			for range 10 {
+				k.save(func() ledger.Checkpoint {
+					n := taken.Add(1)
+					if on := k.kept.Load().Unix; on != n-1 {
+						t.Errorf("while checkpoint %d is taken, %d is on disk", n, on)
+					}
+					return ledger.Checkpoint{Unix: n}
+				})
+			}
+		})
+	}
+	savers.Wait()
+	if on := k.kept.Load().Unix; on != 40 {
+		t.Errorf("at the end checkpoint %d is on disk, want the last, 40", on)
+	}
+	must(t, k.close())
 }

@@ -81,7 +81,7 @@ func TestAProbeThatComesLaterWorks(t *testing.T) {
 		}
 		text := "time,air_degC\n"
 		for k := range 120 {
-			text += fmt.Sprintf("%s,3.0\n", time.Now().Add(time.Duration(k-60)*time.Minute).Format(time.RFC3339))
+			text += fmt.Sprintf("%s,3.0\n", f.board.clock.Now().Add(time.Duration(k-60)*time.Minute).Format(time.RFC3339))
 		}
 		g.put("lower/air.csv", text)
 		pass(10 * time.Second)

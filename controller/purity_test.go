@@ -22,7 +22,6 @@ var pure = map[string][]string{
 	"controller/tariff":     {"loambank/config/unit", "loambank/controller/season"},
 	"controller/judge":      {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/learn":      {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
-	"controller/sim":        {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/season"},
 	"controller/sim/ground": {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/weather":    {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/sim/greenhouse": {

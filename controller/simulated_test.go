@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"loambank/controller/decide"
+	"loambank/drivers/model"
 )
 
 // simulate puts model devices in the place of a house's files.
@@ -33,10 +34,11 @@ func TestASimulatedHouseGoesOnOverAReload(t *testing.T) {
 		if began-before < 0.1 {
 			t.Fatalf("the soil went from %v to %v °C under running fans: nothing is proven", began, before)
 		}
-		house := f.houses()[0].simulation
+		simulated := func() *model.House { return f.houses()[0].probes[1].stanza.Simulated.House }
+		house := simulated()
 		must(t, f.Reload(g.edit(`margin = "4 K"`, `margin = "5 K"`)))
 		pass(time.Second)
-		if now := soil(); f.houses()[0].simulation != house || now > before+0.01 || now < before-0.01 {
+		if now := soil(); simulated() != house || now > before+0.01 || now < before-0.01 {
 			t.Errorf("after a reload the soil is %v °C, before %v: it is another house", now, before)
 		}
 		if s := f.Snapshots()[0]; !s.Decision.Stores[0].Running() || s.Account.Stores[0].Fans[0].Starts != 1 {
@@ -44,7 +46,7 @@ func TestASimulatedHouseGoesOnOverAReload(t *testing.T) {
 		}
 		must(t, f.Reload(g.edit(`length   = "30 m"`, `length   = "40 m"`)))
 		pass(5 * time.Minute)
-		if f.houses()[0].simulation == house || f.houses()[0].probes[1].stanza.Simulated.House == house.house {
+		if simulated() == house {
 			t.Error("a longer house is still the old simulation")
 		}
 		must(t, f.end())

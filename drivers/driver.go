@@ -16,6 +16,7 @@ import (
 	"strings"
 	"time"
 
+	"loambank/drivers/ads1115"
 	"loambank/drivers/device"
 	"loambank/drivers/model"
 )
@@ -68,6 +69,19 @@ type Stanza struct {
 	Bus    string // of an I²C or 1-Wire device, for example "I2C1"
 	Pin    string // of a GPIO line, for example "GPIO17"
 
+	Address uint16 // of an I²C chip; 0 is the one that its kind usually has, see Address
+	// Pins are the GPIO lines of relays that each stand for one speed, slowest first.
+	Pins []string
+
+	// Quantity is what a chip that measures several things is asked for.
+	Quantity device.Quantity
+	Channel  int     // of a chip with several inputs, from 0
+	NTC      *NTC    // the thermistor at that input; nil reads its voltage, V
+	PerKWh   float64 // pulses of a meter for one kWh
+	// HeaterBurst lets a humidity chip heat itself dry, at most once in that time; 0 never does. No
+	// other probe may share the chip then.
+	HeaterBurst time.Duration
+
 	// A probe's value is its raw value times Scale plus Offset. A Scale of 0 is taken as 1.
 	Scale, Offset float64
 
@@ -86,13 +100,15 @@ type Stanza struct {
 	Now func() time.Time
 }
 
+// NTC is a thermistor in a divider.
+type NTC = ads1115.NTC
+
 // Simulated is what stands behind a model device; the settings file cannot state it, whoever
 // opens the device does.
 type Simulated struct {
-	House    *model.House
-	Quantity model.Quantity // of a probe
-	Store    int            // index of the device's store
-	FlowM3s  float64        // of a fan at full speed
+	House *model.House
+	Store int // of a fan
+	Index int // of a probe among its house's probes, of a fan among its store's fans
 }
 
 // Hardware reports whether the device is, or may be, real hardware: anything but a model, a
@@ -143,5 +159,8 @@ func (s Stanza) Same(o Stanza) bool {
 	s.Where, o.Where = "", ""
 	s.Simulated, o.Simulated = Simulated{}, Simulated{}
 	s.Now, o.Now = nil, nil
+	if s.Zone != nil && o.Zone != nil && s.Zone.String() == o.Zone.String() {
+		s.Zone, o.Zone = nil, nil // one zone that was loaded twice holds other caches
+	}
 	return reflect.DeepEqual(s, o)
 }

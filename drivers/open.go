@@ -19,21 +19,21 @@ type kind struct {
 }
 
 var kinds = [...]kind{
-	{"ads1115", nil, nil},
-	{"bme280", nil, nil},
+	{"ads1115", openADS1115, nil},
+	{"bme280", openBME280, nil},
 	{"contact", openContact, nil},
-	{"dac", nil, nil},
+	{"dac", nil, openDAC},
 	{"ds18b20", openDS18B20, nil},
 	{"file", openFileProbe, openFileFan},
 	{"modbus", nil, nil},
 	{"model", openModelProbe, openModelFan},
 	{"mqtt", nil, nil},
-	{"pulse", nil, nil},
+	{"pulse", openPulse, nil},
 	{"recording", openRecording, nil},
 	{"relay", nil, openRelay},
-	{"scd4x", nil, nil},
-	{"sht3x", nil, nil},
-	{"sht4x", nil, nil},
+	{"scd4x", openSCD4x, nil},
+	{"sht3x", openSHT, nil},
+	{"sht4x", openSHT, nil},
 }
 
 // Kinds returns the names of the drivers a config may name, sorted.
@@ -137,7 +137,7 @@ func openModelProbe(_ context.Context, s Stanza) (Probe, error) {
 	if sim.House == nil {
 		return nil, fmt.Errorf("probe %s: %w", s.Name, errNoModel)
 	}
-	p, err := sim.House.Probe(s.Name, sim.Quantity, sim.Store)
+	p, err := sim.House.Probe(s.Name, sim.Index)
 	if err != nil {
 		return nil, err
 	}
@@ -149,7 +149,7 @@ func openModelFan(_ context.Context, s Stanza) (Fan, error) {
 	if sim.House == nil {
 		return nil, fmt.Errorf("fan %s: %w", s.Name, errNoModel)
 	}
-	f, err := sim.House.Fan(s.Name, sim.Store, sim.FlowM3s, s.Levels)
+	f, err := sim.House.Fan(s.Name, sim.Store, sim.Index, len(s.Levels))
 	if err != nil {
 		return nil, err
 	}

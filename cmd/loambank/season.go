@@ -101,6 +101,10 @@ func (a *seasons) live(w *world) error {
 	if err != nil {
 		return err
 	}
+	ground, err := trial.Ground(a.weather)
+	if err != nil {
+		return err
+	}
 	tell, finish := a.progress(w)
 	defer finish()
 	years := []struct {
@@ -116,7 +120,7 @@ func (a *seasons) live(w *world) error {
 	var group sync.WaitGroup
 	for i, y := range years {
 		group.Go(func() {
-			plant, err := trial.NewPlant(a.h, a.weather)
+			plant, err := trial.NewPlant(a.h, ground, trial.SettleDay(a.h))
 			if err != nil {
 				faults[i] = err
 				return

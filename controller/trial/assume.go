@@ -20,6 +20,10 @@ const (
 	heaterShare  = 0.8 // of the fuel's heat that reaches the house; money counts by the settings' price
 	heaterK      = 25  // an output that is not stated holds the house this far over outside, K
 
+	usualSpacingM = 0.6
+	usualDepthM   = 0.45
+	usualLengthM  = 15.0
+
 	surfaceWm2K = 6.0 // still air over damp beds, radiation in it
 	depthM      = 4.0
 	rootM       = 0.12

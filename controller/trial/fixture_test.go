@@ -50,7 +50,7 @@ func year(t testing.TB) *weather.Year {
 func live(t testing.TB, s *config.Settings, rule func(*config.House) Rule, trace bool) (*Plant, *Result) {
 	t.Helper()
 	y := year(t)
-	p, err := NewPlant(&s.Houses[0], y)
+	p, err := plant(s, y)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,4 +59,13 @@ func live(t testing.TB, s *config.Settings, rule func(*config.House) Rule, trace
 		t.Fatal(err)
 	}
 	return p, p.Run(laid, rule(&s.Houses[0]), trace, nil)
+}
+
+// plant is the first house of s on the ground of a year.
+func plant(s *config.Settings, y *weather.Year) (*Plant, error) {
+	ground, err := Ground(y)
+	if err != nil {
+		return nil, err
+	}
+	return NewPlant(&s.Houses[0], ground, SettleDay(&s.Houses[0]))
 }

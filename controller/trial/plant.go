@@ -27,6 +27,7 @@ type Plant struct {
 	spots  []int // of each probe in its bed, -1 for one that is not in a bed
 	fans   []greenhouse.Fan
 	flux   greenhouse.Flux
+	stepS  float64 // of the last step
 	raw    []judge.Raw
 	stages [decide.MaxStores][decide.MaxFans]uint8
 }
@@ -48,15 +49,11 @@ func (b *bed) Step(in ground.Drive, dtS float64) ground.Flux {
 // SurfaceC is the mean temperature of the surface.
 func (b *bed) SurfaceC() unit.Celsius { return b.surface }
 
-// NewPlant returns the house as it would stand in this weather, its ground undisturbed, or what the
-// settings lack for it.
-func NewPlant(h *config.House, y *weather.Year) (*Plant, error) {
-	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes))}
-	var err error
-	if p.ground, err = groundOf(y); err != nil {
-		return nil, err
-	}
-	beds, err := p.build()
+// NewPlant returns the house as it would stand on that ground, which is undisturbed and as it is on
+// a day of the year, counted from its beginning; or what is wrong with the settings for it.
+func NewPlant(h *config.House, ground physics.GroundWave, day float64) (*Plant, error) {
+	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground}
+	beds, err := p.build(day)
 	if err != nil {
 		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
 	}
@@ -71,8 +68,8 @@ func NewPlant(h *config.House, y *weather.Year) (*Plant, error) {
 	return p, nil
 }
 
-// groundOf is the undisturbed ground under this weather.
-func groundOf(y *weather.Year) (physics.GroundWave, error) {
+// Ground is the undisturbed ground under this weather.
+func Ground(y *weather.Year) (physics.GroundWave, error) {
 	var readings []physics.GroundReading
 	for i := range y.Rows {
 		readings = append(readings, physics.GroundReading{Day: (float64(i) + 0.5) / 24, C: y.Rows[i].DryBulb.Add(groundOver)})
@@ -86,7 +83,7 @@ func houseParams(h *config.House) (greenhouse.Params, error) {
 	d := &h.House.Decide
 	cover, known := covers[h.Cover]
 	if !known {
-		return greenhouse.Params{}, fmt.Errorf("a trial needs the cover; write cover = \"double film\" and length and width, not heat_loss alone")
+		return greenhouse.Params{}, fmt.Errorf("nothing is known of the cover %q", h.Cover)
 	}
 	coverM2, volumeM3 := physics.HalfCylinder(h.WidthM, h.LengthM)
 	p := greenhouse.Params{
@@ -107,7 +104,7 @@ func houseParams(h *config.House) (greenhouse.Params, error) {
 }
 
 // build makes the beds and finds where each probe sits in them.
-func (p *Plant) build() ([]greenhouse.Bed, error) {
+func (p *Plant) build(day float64) ([]greenhouse.Bed, error) {
 	h := p.s
 	floorM2 := h.LengthM * h.WidthM
 	p.spots = make([]int, len(h.House.Probes))
@@ -115,14 +112,11 @@ func (p *Plant) build() ([]greenhouse.Bed, error) {
 	leftM2 := floorM2
 	for i := range h.House.Decide.Stores {
 		name := h.House.Decide.Stores[i].Name
-		if h.Pipes[i] == (config.Pipes{}) {
-			return nil, fmt.Errorf("store %s: a trial needs its pipes; write pipes = { count, length, spacing, depth }", name)
-		}
-		params := p.storeParams(h.Pipes[i])
+		params := p.storeParams(pipesOf(h, i))
 		if leftM2 -= params.FloorM2(); leftM2 < -1e-6*floorM2 {
 			return nil, fmt.Errorf("store %s: the pipes lie under more than the house's %.0f m²; check count, length and spacing", name, floorM2)
 		}
-		b, err := p.bed(i, params)
+		b, err := p.bed(i, params, day)
 		if err != nil {
 			return nil, fmt.Errorf("store %s: %w", name, err)
 		}
@@ -130,7 +124,7 @@ func (p *Plant) build() ([]greenhouse.Bed, error) {
 		beds = append(beds, greenhouse.Bed{FloorM2: params.FloorM2(), Soil: b})
 	}
 	if leftM2 > 1e-3*floorM2 {
-		b, err := p.path(leftM2)
+		b, err := p.path(leftM2, day)
 		if err != nil {
 			return nil, err
 		}
@@ -154,7 +148,7 @@ func (p *Plant) storeParams(pipes config.Pipes) ground.Params {
 }
 
 // bed is store i, with the spots of its probes.
-func (p *Plant) bed(i int, params ground.Params) (*bed, error) {
+func (p *Plant) bed(i int, params ground.Params, day float64) (*bed, error) {
 	pipes := params.Pipes
 	at := func(depthM float64) ground.Spot {
 		return ground.Spot{DepthM: depthM, BesideM: pipes.SpacingM / 2, AlongM: pipes.LengthM / 2}
@@ -168,7 +162,7 @@ func (p *Plant) bed(i int, params ground.Params) (*bed, error) {
 		p.spots[k] = len(spots)
 		spots = append(spots, at(min(q.Judge.DepthM, depthM)))
 	}
-	store, err := ground.New(params)
+	store, err := p.store(params, day)
 	if err != nil {
 		return nil, err
 	}
@@ -179,17 +173,39 @@ func (p *Plant) bed(i int, params ground.Params) (*bed, error) {
 	return &bed{Reduced: reduced, between: 0, root: 1, surface: store.SurfaceC()}, nil
 }
 
+// store is undisturbed soil as it is on a day.
+func (p *Plant) store(params ground.Params, day float64) (*ground.Store, error) {
+	store, err := ground.New(params)
+	if err != nil {
+		return nil, err
+	}
+	store.Fill(func(depthM float64) unit.Celsius { return p.ground.At(depthM, day) })
+	return store, nil
+}
+
 // path is floor without pipes in use.
-func (p *Plant) path(floorM2 float64) (*bed, error) {
+func (p *Plant) path(floorM2, day float64) (*bed, error) {
 	side := math.Sqrt(floorM2)
 	params := p.storeParams(config.Pipes{Count: 1, LengthM: side, SpacingM: side, DepthM: 0.5})
 	params.Pipes.Segments = 1
-	store, err := ground.New(params)
+	store, err := p.store(params, day)
 	if err != nil {
 		return nil, fmt.Errorf("the floor beside the stores: %w", err)
 	}
 	reduced, err := store.Reduce(StepS)
 	return &bed{Reduced: reduced, surface: store.SurfaceC()}, err
+}
+
+// pipesOf is the pipes of a store, or usual ones under an equal share of the floor.
+func pipesOf(h *config.House, i int) config.Pipes {
+	if h.Pipes[i] != (config.Pipes{}) {
+		return h.Pipes[i]
+	}
+	share := h.LengthM * h.WidthM / float64(len(h.House.Decide.Stores))
+	pipes := config.Pipes{SpacingM: min(usualSpacingM, h.WidthM), DepthM: usualDepthM}
+	pipes.LengthM = min(usualLengthM, share/pipes.SpacingM)
+	pipes.Count = max(1, int(share/(pipes.SpacingM*pipes.LengthM)))
+	return pipes
 }
 
 // believed is the flow that the settings let one count on.

@@ -20,17 +20,22 @@ const (
 // call.
 func (p *Plant) readings(w *weather.Sample) []judge.Raw {
 	for i := range p.s.House.Probes {
-		q := &p.s.House.Probes[i]
-		v, ok := p.reading(q, i, w)
-		switch q.Judge.Role {
-		case judge.Humidity:
-			v = math.Round(v*perHumidity) / perHumidity
-		case judge.Air, judge.Soil, judge.Outside, judge.DuctIn, judge.DuctOut:
-			v = math.Round(v*perKelvin) / perKelvin
-		}
-		p.raw[i] = judge.Raw{Value: v, OK: ok}
+		p.raw[i] = p.show(i, w)
 	}
 	return p.raw
+}
+
+// show is what probe i shows, as finely as such probes do.
+func (p *Plant) show(i int, w *weather.Sample) judge.Raw {
+	q := &p.s.House.Probes[i]
+	v, ok := p.reading(q, i, w)
+	switch q.Judge.Role {
+	case judge.Humidity:
+		v = math.Round(v*perHumidity) / perHumidity
+	case judge.Air, judge.Soil, judge.Outside, judge.DuctIn, judge.DuctOut:
+		v = math.Round(v*perKelvin) / perKelvin
+	}
+	return judge.Raw{Value: v, OK: ok}
 }
 
 func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok bool) {
@@ -53,7 +58,7 @@ func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok
 		}
 		return float64(p.flux.Beds[q.Store].Out.C), true
 	case judge.HeaterOn:
-		return contact(p.flux.HeaterS > StepS/2), true
+		return contact(p.flux.HeaterS > p.stepS/2), true
 	case judge.VentOpen:
 		return contact(p.flux.VentPerH > ventOpen*ventPerH), true
 	case judge.FanPower, judge.AirflowProof:

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/season"
@@ -34,6 +35,14 @@ func settleFrom(latitudeDeg float64) time.Month {
 		return time.January
 	}
 	return time.July
+}
+
+// SettleDay is the day of the year on which a trial begins, counted from its beginning.
+func SettleDay(h *config.House) float64 {
+	if settleFrom(h.House.Decide.Season.Site.LatitudeDeg) == time.January {
+		return 0
+	}
+	return 181
 }
 
 // Result is what a house did in a year, from summer to summer.
@@ -76,7 +85,7 @@ func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Resu
 		w := &y.Samples[(first+i)%n]
 		now := c.start.Add(time.Duration(i) * StepS * time.Second).In(y.Zone)
 		stages, doing := r.Decide(p.readings(w), now)
-		p.step(w, &stages)
+		p.step(w, &stages, StepS)
 		if i >= n {
 			c.add(w, now, &doing)
 		}
@@ -87,8 +96,8 @@ func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Resu
 	return c.r
 }
 
-// step drives the fans for one step.
-func (p *Plant) step(w *weather.Sample, stages *Stages) {
+// step drives the fans for one step of dtS seconds.
+func (p *Plant) step(w *weather.Sample, stages *Stages, dtS float64) {
 	for i := range p.s.House.Decide.Stores {
 		fans := p.s.House.Decide.Stores[i].Fans
 		f := &p.fans[i]
@@ -100,7 +109,7 @@ func (p *Plant) step(w *weather.Sample, stages *Stages) {
 			f.PowerW += fans[j].PowerAt(stage)
 		}
 	}
-	p.flux = p.house.Step(w, p.fans, StepS)
+	p.flux, p.stepS = p.house.Step(w, p.fans, dtS), dtS
 }
 
 // count adds up a year.

@@ -22,7 +22,7 @@ func (h *House) book(p *passage) Flux {
 		crop := p.t[leafNode]
 		f.TranspiredKg = dt * p.risesKgS
 		paidJ += f.TranspiredKg * latentJkg(float64(was.Crop))
-		f.SkyJ += dt * p.layers.throughWK * h.p.FloorM2 * h.p.Crop.shading() * (p.layers.skyC - crop)
+		f.SkyJ += dt * p.layers.throughWm2K * h.p.FloorM2 * h.p.Crop.shading() * (p.layers.skyC - crop)
 	}
 	if p.wet {
 		f.CondensedKg = dt * p.dripsKgS
@@ -32,7 +32,7 @@ func (h *House) book(p *passage) Flux {
 		b := &p.beds[i]
 		f.EvaporatedKg += dt * b.evaporatesKgS
 		paidJ += dt * b.evaporatesKgS * latentJkg(b.surfaceC)
-		f.SkyJ += dt * b.openM2 * p.layers.throughWK * (p.layers.skyC - b.surfaceC)
+		f.SkyJ += dt * b.openM2 * p.layers.throughWm2K * (p.layers.skyC - b.surfaceC)
 		f.PipesKg += b.pipesKg()
 		f.SoilJ += b.flux.SurfaceJ + b.pipesJ()
 		f.Beds[i] = b.flux

@@ -53,14 +53,9 @@ func (h *House) leaves(sunWm2, pressurePa float64) leaves {
 	dryKgM3 := h.airKg / h.p.VolumeM3
 	resistance := leafFilmSM // of dew on a leaf, which needs no stomata
 	if l.satW > h.st.Vapour {
-		deficitPa := vapourPa(l.satW, pressurePa) - vapourPa(h.st.Vapour, pressurePa)
+		deficitPa := physics.VapourPressurePa(l.satW, pressurePa) - physics.VapourPressurePa(h.st.Vapour, pressurePa)
 		resistance += stomata(sunWm2, deficitPa)
 	}
 	l.vapourKgS = 2 * area * dryKgM3 / resistance
 	return l
-}
-
-// vapourPa is the vapour pressure of air; ASHRAE Fundamentals 2017, ch. 1, eq. 20.
-func vapourPa(w, pressurePa float64) float64 {
-	return w * pressurePa / (0.621945 + w)
 }

@@ -1,7 +1,7 @@
 // Package greenhouse is a hoop house under real weather: its air, the films over it, crop, soil
 // surface, leaks, vents and heater, above beds of soil with pipes.
 //
-// Each step is implicit and stable at any length up to a quarter of an hour. Always: the heat
+// Each step is implicit and stable at any length up to LongestStepS. Always: the heat
 // that entered less the heat that left is what air and crop hold more, and so for water, to
 // rounding; what leaves the air downwards is what the beds took.
 //

@@ -44,7 +44,7 @@ func (s *slab) Step(in ground.Drive, dtS float64) (f ground.Flux) {
 
 // hoop is a double-film house of 29 by 9 m, tight and plain.
 func hoop() greenhouse.Params {
-	cover, volume := greenhouse.HalfCylinder(29.26, 9.144)
+	cover, volume := physics.HalfCylinder(9.144, 29.26)
 	return greenhouse.Params{
 		FloorM2: 29.26 * 9.144, CoverM2: cover, VolumeM3: volume, PressurePa: pressure,
 		ContentsJm2K: 10e3, LeakPerH: 0.4, DampSoil: 0.4, MixingW: 100,

@@ -35,7 +35,7 @@ func TestVentsHoldTheHouseWithinTheirBand(t *testing.T) {
 
 	t.Run("no further than they go", func(t *testing.T) {
 		f := settle(h, noon(35, 900), nil)
-		if math.Abs(f.VentPerH-p.Vents.PerH) > 1e-9 || h.State().Air < 35 {
+		if math.Abs(f.VentPerH-p.Vents.PerH) > 1e-9 || h.State().Air < p.Vents.OpensAt.Add(p.Vents.Band) {
 			t.Errorf("%.1f changes per hour at %.1f °C, want all of %v", f.VentPerH, h.State().Air, p.Vents.PerH)
 		}
 	})
@@ -157,6 +157,13 @@ func TestFansMoveHeatBetweenAirAndSoil(t *testing.T) {
 		if c.sign*(f.Beds[0].SensibleJ+f.Beds[0].LatentJ) >= 0 {
 			t.Errorf("%s the pipes leave %g J in the soil", c.name, f.Beds[0].SensibleJ+f.Beds[0].LatentJ)
 		}
+		// Settled, the pipes meet the air that is there: their share of 0.7 of the way to the soil.
+		st := on.State()
+		flow := 1.2 / physics.SpecificVolume(st.Air, st.Vapour, pressure)
+		want := 0.7 * flow * (1006 + 1860*min(st.Vapour, physics.SatHumidityRatio(c.soil, pressure))) * float64(st.Air.Sub(c.soil)) * 300
+		if got := f.Beds[0].SensibleJ; math.Abs(got-want) > 0.01*math.Abs(want) {
+			t.Errorf("%s the pipes leave %.4g J of sensible heat, want %.4g", c.name, got, want)
+		}
 		if got := f.FanJ; math.Abs(got-600*300) > 1e-6 {
 			t.Errorf("%s the fans give %g J, want their 500 W and 100 W of mixing", c.name, got)
 		}
@@ -267,5 +274,87 @@ func TestHumidityIsAShare(t *testing.T) {
 	h.Restore(st)
 	if got := h.Humidity(); math.Abs(got-0.5) > 1e-12 {
 		t.Errorf("humidity %v, want 0.5", got)
+	}
+}
+
+// Wind, sky and clouds that a file lacks have usual values, whatever stands in the fields.
+func TestWhatAFileLacksHasUsualValues(t *testing.T) {
+	flux := func(w weather.Sample) greenhouse.Flux {
+		h, _ := build(t, hoop(), 9, 0)
+		return h.Step(&w, nil, 300)
+	}
+	base := *night(-3, 0.8, 3, 0)
+	dew := physics.DewPoint(0.8 * physics.SatPressurePa(-3))
+	base.SkyWm2 = physics.SkyEmissivity(dew, 0.5) * physics.InfraredWm2(-3)
+	want := flux(base)
+
+	noWind := base
+	noWind.Have, noWind.WindMS = weather.Sky, 12
+	if got := flux(noWind); math.Abs(got.OutsideJ-want.OutsideJ) > 1e-9*math.Abs(want.OutsideJ) {
+		t.Errorf("without wind %g J pass, in 3 m/s %g", got.OutsideJ, want.OutsideJ)
+	}
+	noSky := base
+	noSky.Have, noSky.SkyWm2, noSky.Cloud = weather.Wind, 0, 1
+	if got := flux(noSky); math.Abs(got.SkyJ-want.SkyJ) > 1e-9*math.Abs(want.SkyJ) {
+		t.Errorf("without sky %g J are radiated, half under clouds %g", got.SkyJ, want.SkyJ)
+	}
+	noSky.Have |= weather.Cloud
+	if got := flux(noSky); !(got.SkyJ > want.SkyJ+0.05*math.Abs(want.SkyJ)) {
+		t.Errorf("under full clouds %g J are radiated, half under clouds %g", got.SkyJ, want.SkyJ)
+	}
+}
+
+// The sun's heat is shared out in full: what comes in or stays in the films, less what leaves and
+// soil reflect (a fifth and 15 %) of what contents leave them.
+func TestSunshineIsSharedOut(t *testing.T) {
+	for _, leaves := range []float64{0, 1, 4} {
+		p := hoop()
+		p.Crop.LeafArea = leaves
+		h, _ := build(t, p, 9, 0)
+		shade := 1 - math.Exp(-0.7*leaves)
+		want := 500 * p.FloorM2 * 60 * (0.08 + 0.6*(0.05+0.95*(0.8*shade+0.85*(1-shade))))
+		if got := h.Step(noon(5, 500), nil, 60).SunJ; math.Abs(got-want) > 1e-9*want {
+			t.Errorf("with %v m² of leaf a m² %g J of sun stay, want %g", leaves, got, want)
+		}
+	}
+}
+
+// Heat and vapour of the house's air are those of moist air as physics has them.
+func TestTheHouseHoldsMoistAir(t *testing.T) {
+	p := hoop()
+	p.ContentsJm2K, p.Crop.LeafArea = 0, 0
+	h, _ := build(t, p, 10, 0)
+	airKg := p.VolumeM3 / physics.SpecificVolume(10, physics.HumidityRatio(10, 0.8, pressure), pressure)
+	h.Restore(greenhouse.Start(17, 0.009))
+	if want := airKg * physics.Enthalpy(17, 0.009); math.Abs(h.HeatJ()-want) > 1e-9*want {
+		t.Errorf("the air holds %g J, want %g", h.HeatJ(), want)
+	}
+	if want := airKg * 0.009; math.Abs(h.WaterKg()-want) > 1e-9*want {
+		t.Errorf("the air holds %g kg of vapour, want %g", h.WaterKg(), want)
+	}
+}
+
+// A house full of wet leaves that dark, frost and a great fan over frozen soil meet at once: its
+// surfaces take no more water than is there.
+func TestSurfacesTakeNoMoreWaterThanThereIs(t *testing.T) {
+	p := hoop()
+	p.ContentsJm2K, p.LeakPerH, p.DampSoil, p.Vents = 1, 1, 1, greenhouse.Vents{}
+	p.Cover.Thermal, p.Crop.LeafArea = 0.9, 5
+	h, _ := build(t, p, -5, 5e5)
+	const thinPa = 75e3
+	for _, c := range []struct {
+		outside unit.Celsius
+		sun     float64
+		flow    float64
+	}{{1, 1000, 0}, {-15.875, 9.875, 3}} {
+		w := night(c.outside, 1, 1, 0)
+		w.GlobalWm2, w.PressurePa, w.SkyWm2 = c.sun, thinPa, 100
+		w.Vapour = physics.HumidityRatio(c.outside, 1, thinPa)
+		for i := range 4 {
+			f := h.Step(w, []greenhouse.Fan{{FlowM3s: c.flow, PowerW: 400}}, 300)
+			if !(h.State().Vapour > 1e-5) {
+				t.Fatalf("step %d at %v °C outside: the air holds %v kg/kg after %+v", i, c.outside, h.State().Vapour, f)
+			}
+		}
 	}
 }

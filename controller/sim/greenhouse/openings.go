@@ -1,16 +1,6 @@
 package greenhouse
 
-import (
-	"math"
-
-	"loambank/config/unit"
-	"loambank/controller/physics"
-	"loambank/controller/weather"
-)
-
-func dewPoint(w *weather.Sample) unit.Celsius {
-	return physics.DewPoint(vapourPa(w.Vapour, w.PressurePa))
-}
+import "math"
 
 // leakKgS is the dry air that leaks in and out: twice as much in a wind of 15 mph, greenhouse-S013.
 func (h *House) leakKgS(windMS float64) float64 {
@@ -43,17 +33,35 @@ func (h *House) vents(n *network, openJkgK, outC float64) (kgS float64) {
 	return most * min(x, 1)
 }
 
-// heater runs the heater for as much of the step as its thermostat wants, and returns its heat, W.
-// n is reduced, with open vents.
+// heater runs the heater for the share of the step that its thermostat wants, and returns its heat
+// over the step, W. Temperatures are taken to run straight through the step. n is reduced, with
+// open vents.
 func (h *House) heater(n *network) float64 {
 	p := &h.p.Heater
-	air := n.air()
-	if p.OutputW <= 0 || !h.st.Heating && air >= float64(p.Setpoint) {
-		h.st.Heating = false
+	if p.OutputW <= 0 {
 		return 0
 	}
-	until := float64(p.Setpoint.Add(p.Band))
-	wantW := (until - air) * n.g[airNode][airNode]
-	h.st.Heating = wantW > p.OutputW
-	return min(max(0, wantW), p.OutputW)
+	now, setpoint, until := float64(h.st.Air), float64(p.Setpoint), float64(p.Setpoint.Add(p.Band))
+	perW := 1 / n.g[airNode][airNode]
+	off := n.air()
+	on := off + p.OutputW*perW
+	var share float64
+	switch {
+	case h.st.Heating && on <= until:
+		return p.OutputW
+	case h.st.Heating:
+		h.st.Heating = false
+		share = max(0, until-now) / max(on-now, on-until)
+	case off >= setpoint:
+		return 0
+	default:
+		h.st.Heating = true
+		share = 1 - max(0, now-setpoint)/max(now-off, setpoint-off)
+		if off+share*p.OutputW*perW < until {
+			return share * p.OutputW
+		}
+		h.st.Heating = false
+		share = (until - off) / (on - off)
+	}
+	return share * p.OutputW
 }

@@ -70,13 +70,6 @@ type Heater struct {
 	Band       unit.Kelvin // it heats from Setpoint up to Setpoint + Band
 }
 
-// HalfCylinder returns the cover with both ends and the volume of a house of round hoops.
-func HalfCylinder(lengthM, widthM float64) (coverM2, volumeM3 float64) {
-	half := math.Pi / 2 * widthM
-	ends := math.Pi / 4 * widthM * widthM
-	return half*lengthM + ends, ends / 2 * lengthM
-}
-
 func (p *Params) check(beds []Bed) error {
 	var faults []error
 	between := func(name string, v, least, most float64) {

@@ -60,7 +60,7 @@ func TestHousesOfTheReferenceTable(t *testing.T) {
 	for first := 23; first <= 38; first += 5 {
 		id := func(i int) string { return fmt.Sprintf("greenhouse-S%03d", first+i) }
 		in := table[id(0)].in
-		cover, volume := greenhouse.HalfCylinder(in["length_m"], in["width_m"])
+		cover, volume := physics.HalfCylinder(in["width_m"], in["length_m"])
 		near(t, id(0), cover, table[id(0)].want, 2e-3)
 		near(t, id(1), volume, table[id(1)].want, 2e-3)
 
@@ -76,7 +76,8 @@ func TestHousesOfTheReferenceTable(t *testing.T) {
 	}
 }
 
-// greenhouse-S085 and S086: the water that leaks carry off.
+// greenhouse-S085 and S086: the water that leaks carry off. The rows take the same volume in as out;
+// here it is the same mass, which for air as cold as theirs is up to 8 % more.
 func TestLeaksCarryWater(t *testing.T) {
 	table := rows(t)
 	for _, id := range []string{"greenhouse-S085", "greenhouse-S086"} {
@@ -90,7 +91,7 @@ func TestLeaksCarryWater(t *testing.T) {
 			Have: weather.Wind, Outside: outside, PressurePa: 101325,
 			Vapour: physics.HumidityRatio(outside, in["rh_out"], 101325),
 		}, nil, 0.1)
-		near(t, id, -f.OpenKg/0.1*3600, table[id].want, 0.03)
+		near(t, id, -f.OpenKg/0.1*3600, table[id].want, 0.08)
 	}
 }
 
@@ -113,7 +114,7 @@ func TestTheCoverDripsOnceTheHouseIsDampEnough(t *testing.T) {
 	} {
 		in := table[c.surface].in
 		inside := unit.Celsius(in["t_in_C"])
-		p := bare(2, 0.3, greenhouse.Screen{})
+		p := bare(greenhouse.Cover{Films: 2, Transmission: 0.6, Thermal: 0.3})
 		p.Heater.Setpoint = inside
 		h, _ := build(t, p, inside, 0)
 		w := night(unit.Celsius(in["t_out_C"]), 0.5, 4, 0)
@@ -131,7 +132,7 @@ func TestTheCoverDripsOnceTheHouseIsDampEnough(t *testing.T) {
 			limit := physics.SatHumidityRatio(cover, pressure) / physics.SatHumidityRatio(st.Air, pressure)
 			st.Vapour = (limit + damp.over) * physics.SatHumidityRatio(st.Air, pressure)
 			h.Restore(st)
-			if f := h.Step(w, nil, 1); (f.CondensedKg > 0) != damp.want {
+			if f := h.Step(w, nil, 1); (f.CondensedKg > 0) != damp.want || !damp.want && f.CondensedKg != 0 {
 				t.Errorf("%s: at %+.2f about the limit %.2f (%.2f there) %g kg drip", c.humidity, damp.over, limit, table[c.humidity].want, f.CondensedKg)
 			}
 		}

@@ -1,8 +1,6 @@
 package greenhouse
 
 import (
-	"math"
-
 	"loambank/config/unit"
 	"loambank/controller/physics"
 	"loambank/controller/sim/ground"
@@ -14,14 +12,13 @@ const (
 	dryAirJkgK = 1006.0
 	vapourJkgK = 1860.0
 	vapourJkg  = 2501e3 // of vapour at 0 °C
-	waterJkgK  = 4186.0
 )
 
 // steamJkg is the heat in vapour at t above liquid water at 0 °C.
 func steamJkg(t float64) float64 { return vapourJkg + vapourJkgK*t }
 
 // latentJkg is what water at t needs to evaporate.
-func latentJkg(t float64) float64 { return steamJkg(t) - waterJkgK*t }
+func latentJkg(t float64) float64 { return physics.VaporisationJkg(unit.Celsius(t)) }
 
 // floor is what passes between a bed's surface and the house during a step.
 type floor struct {
@@ -55,6 +52,7 @@ type passage struct {
 	heaterW   float64
 	fanW      float64
 	guessW    float64 // the humidity ratio with which everything exchanges
+	pipesKgS  float64 // of vapour, the most that pipes may take
 	risesKgS  float64 // transpired by leaves
 	dripsKgS  float64 // condensed on the cover
 	t         [nodes]float64
@@ -103,7 +101,7 @@ func (h *House) begin(p *passage, fans []Fan) {
 		b, f := &h.beds[i], &p.beds[i]
 		surface := b.Soil.SurfaceC()
 		f.surfaceC = float64(surface)
-		f.heatWK = floorWm2K(f.surfaceC-float64(h.st.Air)) * b.FloorM2
+		f.heatWK = floorWm2K(surface, h.st.Air) * b.FloorM2
 		f.openM2, f.leafM2 = b.FloorM2*(1-shade), b.FloorM2*shade
 		f.satW = physics.SatHumidityRatio(surface, w.PressurePa)
 		f.vapourKgS = f.heatWK / b.FloorM2 * f.openM2 / dryAirJkgK // Lewis number 1
@@ -119,198 +117,8 @@ func (h *House) begin(p *passage, fans []Fan) {
 	}
 }
 
-// floorWm2K is the coefficient between soil and air: 1.52 ΔT^⅓ over a warm plate (McAdams 1954,
-// Heat Transmission, 3rd ed., from memory), and where air lies on a colder floor that of mixing
-// fans, 2 W/(m² K), no source.
-func floorWm2K(warmerK float64) float64 { return max(2, 1.52*math.Cbrt(warmerK)) }
-
-// pipeShare is how far air is first taken to go towards the pipes' wall; the soil finds the truth.
-const pipeShare = 0.8
-
-// moisture finds the humidity with which leaves, soil, cover and pipes exchange: the one in which
-// all of them, and what leaks and the vents let in, would leave the air.
-func (h *House) moisture(p *passage) {
-	g := h.airKg/p.dtS + p.leakKgS + h.st.VentKgS + p.leaves.vapourKgS
-	sum := h.airKg/p.dtS*h.st.Vapour + (p.leakKgS+h.st.VentKgS)*p.w.Vapour + p.leaves.vapourKgS*p.leaves.satW
-	if p.wet {
-		g += p.layers.vapourKgS
-		sum += p.layers.vapourKgS * p.coverSatW
-	}
-	for i := range h.beds {
-		f := &p.beds[i]
-		g += f.vapourKgS
-		sum += f.vapourKgS * f.satW
-		if f.pipeKgS > 0 {
-			if wall := physics.SatHumidityRatio(h.st.Wall[i], p.w.PressurePa); wall < h.st.Vapour {
-				g += pipeShare * f.pipeKgS
-				sum += pipeShare * f.pipeKgS * wall
-			}
-		}
-	}
-	p.guessW = sum / g
-	for i := range h.beds {
-		f := &p.beds[i]
-		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
-	}
+// floorWm2K is the coefficient between a level surface of soil and air; circulating fans keep it over
+// two, no source.
+func floorWm2K(surface, air unit.Celsius) float64 {
+	return max(2, physics.StillFilmWm2K(surface, air, 0, surface > air))
 }
-
-// network joins all that does not depend on the soil.
-func (h *House) network(p *passage) (n network) {
-	l, st := &p.layers, &h.st
-	n.tie(0, l.outsideWK, l.outC)
-	n.tie(0, l.skyWK, l.skyC)
-	n.heat(0, p.sun.coverW, 0)
-	for i := range l.inner {
-		n.join(i, i+1, l.between[i])
-	}
-	n.join(l.inner, airNode, l.airWK)
-	if h.p.Crop.LeafArea > 0 {
-		h.joinLeaves(p, &n)
-	}
-	n.heat(airNode, p.sun.contentsW+p.fanW, 0)
-	n.tie(airNode, h.airJK()/p.dtS, float64(st.Air))
-	n.tie(airNode, p.leakKgS*openJkgK(p.w), l.outC)
-	return n
-}
-
-func (h *House) joinLeaves(p *passage, n *network) {
-	crop := float64(h.st.Crop)
-	leafM2 := h.p.FloorM2 * h.p.Crop.shading()
-	n.tie(leafNode, h.leafJK()/p.dtS, crop)
-	n.heat(leafNode, p.sun.cropW, 0)
-	n.join(leafNode, airNode, p.leaves.heatWK)
-	n.tie(leafNode, p.layers.throughWK*leafM2, p.layers.skyC)
-	for i := range p.layers.n {
-		n.join(leafNode, i, p.layers.floorWK[i]*leafM2)
-	}
-}
-
-// airJK is what the air, its vapour and the contents take for each K.
-func (h *House) airJK() float64 {
-	return h.airKg*(dryAirJkgK+h.st.Vapour*vapourJkgK) + h.p.ContentsJm2K*h.p.FloorM2
-}
-
-func (h *House) leafJK() float64 { return leafJm2K * h.p.Crop.LeafArea * h.p.FloorM2 }
-
-// openJkgK is what a kg of dry outside air carries for each K.
-func openJkgK(w *weather.Sample) float64 { return dryAirJkgK + vapourJkgK*w.Vapour }
-
-// guess finds the temperatures with soil and pipe walls as they were, and with them vents and heater.
-func (h *House) guess(p *passage, n *network) {
-	for i := range h.beds {
-		f := &p.beds[i]
-		n.tie(airNode, f.heatWK, f.surfaceC)
-		h.tieFloor(p, n, f)
-		n.tie(airNode, pipeShare*f.pipeKgS*dryAirJkgK, float64(h.st.Wall[i]))
-	}
-	crop, inner := float64(h.st.Crop), float64(h.st.Cover[p.layers.inner])
-	latentWK := latentJkg(crop) * p.leaves.vapourKgS
-	n.heat(leafNode, latentWK*(p.guessW-p.leaves.satW+p.leaves.slope*crop), -latentWK*p.leaves.slope)
-	if p.wet {
-		latentWK = latentJkg(inner) * p.layers.vapourKgS
-		n.heat(p.layers.inner, latentWK*(p.guessW-p.coverSatW+p.coverRise*inner), -latentWK*p.coverRise)
-	}
-	n.reduce()
-	p.ventKgS = h.vents(n, openJkgK(p.w), p.layers.outC)
-	n.tie(airNode, p.ventKgS*openJkgK(p.w), p.layers.outC)
-	p.heaterW = h.heater(n)
-	n.heat(airNode, p.heaterW, 0)
-	p.t = n.solve()
-	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t[leafNode]-crop) - p.guessW)
-	if p.wet {
-		p.dripsKgS = p.layers.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t[p.layers.inner]-inner))
-	}
-	h.limit(p)
-}
-
-// limit lets no surface draw more water from the air than there is.
-func (h *House) limit(p *passage) {
-	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
-	for i := range h.beds {
-		sinks += positive(-p.beds[i].evaporatesKgS)
-	}
-	most := 0.5 * h.airKg / p.dtS * h.st.Vapour
-	if sinks <= most {
-		return
-	}
-	share := func(v float64) float64 { return v * most / sinks }
-	if p.risesKgS < 0 {
-		p.risesKgS = share(p.risesKgS)
-	}
-	if p.dripsKgS > 0 {
-		p.dripsKgS = share(p.dripsKgS)
-	}
-	for i := range h.beds {
-		if e := &p.beds[i].evaporatesKgS; *e < 0 {
-			*e = share(*e)
-		}
-	}
-}
-
-func positive(v float64) float64 { return max(0, v) }
-
-// tieFloor lets a bed's surface radiate to the layers of the cover and to leaves.
-func (h *House) tieFloor(p *passage, n *network, f *floor) {
-	for i := range p.layers.n {
-		n.tie(i, p.layers.floorWK[i]*f.openM2, f.surfaceC)
-	}
-	if h.p.Crop.LeafArea > 0 {
-		n.tie(leafNode, h.leavesToFloorWK(f), f.surfaceC)
-	}
-}
-
-func (h *House) leavesToFloorWK(f *floor) float64 {
-	return floorEmits * floorEmits * radiation(f.surfaceC, float64(h.st.Crop)) * f.leafM2
-}
-
-// soil steps every bed against the air just found, and lets its surface pay what it radiates.
-func (h *House) soil(p *passage) {
-	air := physics.Air{C: unit.Celsius(p.t[airNode]), W: p.guessW}
-	for i := range h.beds {
-		b, f := &h.beds[i], &p.beds[i]
-		f.radiantW = p.sun.soilW*b.FloorM2/h.p.FloorM2 - f.evaporatesKgS*latentJkg(f.surfaceC)
-		f.radiantW -= f.openM2 * p.layers.throughWK * (f.surfaceC - p.layers.skyC)
-		for j := range p.layers.n {
-			f.radiantW -= f.openM2 * p.layers.floorWK[j] * (f.surfaceC - p.t[j])
-		}
-		if h.p.Crop.LeafArea > 0 {
-			f.radiantW -= h.leavesToFloorWK(f) * (f.surfaceC - p.t[leafNode])
-		}
-		f.flux = b.Soil.Step(ground.Drive{
-			Day: p.w.Day, In: air, DryAirKgS: f.pipeKgS, PressurePa: p.w.PressurePa,
-			Air: air.C, SurfaceWm2K: f.heatWK / b.FloorM2, RadiationW: f.radiantW,
-		}, p.dtS)
-		if f.pipeKgS > 0 {
-			fallK := f.flux.SensibleJ / (p.dtS * pipeShare * f.pipeKgS * dryAirJkgK)
-			h.st.Wall[i] = air.C - unit.Celsius(fallK)
-		}
-	}
-}
-
-// finish finds the temperatures once more, now with what the soil really took.
-func (h *House) finish(p *passage, n *network) {
-	for i := range h.beds {
-		f := &p.beds[i]
-		for j := range p.layers.n {
-			n.heat(j, p.layers.floorWK[j]*f.openM2*(f.surfaceC-p.t[j]), 0)
-		}
-		if h.p.Crop.LeafArea > 0 {
-			n.heat(leafNode, h.leavesToFloorWK(f)*(f.surfaceC-p.t[leafNode]), 0)
-		}
-		n.heat(airNode, f.radiantW-f.flux.SurfaceJ/p.dtS, 0)
-		waterKgS := f.pipesKg() / p.dtS
-		n.heat(airNode, waterKgS*vapourJkg-f.pipesJ()/p.dtS, waterKgS*vapourJkgK)
-	}
-	n.heat(leafNode, -p.risesKgS*latentJkg(float64(h.st.Crop)), 0)
-	n.heat(p.layers.inner, p.dripsKgS*latentJkg(float64(h.st.Cover[p.layers.inner])), 0)
-	n.tie(airNode, p.ventKgS*openJkgK(p.w), p.layers.outC)
-	n.heat(airNode, p.heaterW, 0)
-	n.reduce()
-	p.t = n.solve()
-}
-
-// pipesJ is the enthalpy that the air lost in the pipes.
-func (f *floor) pipesJ() float64 { return f.flux.SensibleJ + f.flux.LatentJ + f.flux.WaterJ }
-
-// pipesKg is the water that it left there.
-func (f *floor) pipesKg() float64 { return f.flux.CondensedKg - f.flux.EvaporatedKg }

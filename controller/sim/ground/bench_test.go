@@ -25,3 +25,34 @@ func BenchmarkStep(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkReducedYear(b *testing.B) {
+	for _, c := range []struct {
+		name     string
+		segments int
+		rest     bool
+	}{{"1 stretch", 1, false}, {"3 stretches", 3, false}, {"6 stretches", 6, false}, {"3 stretches at rest", 3, true}} {
+		b.Run(c.name, func(b *testing.B) {
+			p := bed()
+			p.Pipes.Segments = c.segments
+			r, err := newStore(b, p).Reduce(300)
+			if err != nil {
+				b.Fatal(err)
+			}
+			var year []Drive
+			for n := range 365 * 288 {
+				d := season(&p, float64(n)/12)
+				if c.rest {
+					d.DryAirKgS = 0
+				}
+				year = append(year, d)
+			}
+			for b.Loop() {
+				for _, d := range year {
+					r.Step(d, 300)
+				}
+			}
+			b.ReportMetric(float64(r.Modes()), "modes")
+		})
+	}
+}

@@ -30,10 +30,18 @@ func newStretch(in *Drive, pipes *Pipes, wall unit.Celsius) stretch {
 	return s
 }
 
-// enter makes ready for the next longM of pipe, in which filmKg of water stand.
-func (s *stretch) enter(longM, filmKg, dtS float64) {
+// pass takes the air through the next longM of every pipe, in each of which filmKg of water stand,
+// and books what happens. It returns the heat left there, W for each metre of pipe.
+func (s *stretch) pass(f *Flux, pipes *Pipes, p port, longM float64, filmKg *float64, dtS float64) (wallW float64) {
+	if !(s.dryKgS > 0) {
+		return 0
+	}
 	s.share = -math.Expm1(-s.perM * longM)
-	s.filmKgS = filmKg / dtS
+	s.filmKgS = *filmKg / dtS
+	heat := s.meet(p.stillC, p.riseKW/longM)
+	*filmKg = f.add(pipes, longM, *filmKg, s.in, heat, dtS)
+	s.in = heat.Out
+	return heat.TotalW() / longM
 }
 
 // at returns what the stretch leaves in a wall of the given temperature. Temperature and humidity
@@ -54,22 +62,39 @@ func (s *stretch) at(wall unit.Celsius) physics.Heat {
 	return physics.StreamHeat(s.in, out, flowM3s, s.pressurePa)
 }
 
+// dry returns what the stretch leaves where nothing condenses or evaporates, and whether that is so.
+func (s *stretch) dry(stillC, riseKW float64) (h physics.Heat, wallC float64, ok bool) {
+	perK := s.dryKgS * (physics.Enthalpy(1, s.in.W) - physics.Enthalpy(0, s.in.W)) * s.share
+	wallC = (stillC + riseKW*perK*float64(s.in.C)) / (1 + riseKW*perK)
+	coldest := unit.Celsius(min(wallC, float64(s.in.C)))
+	if s.filmKgS > 0 || s.in.W > physics.SatHumidityRatio(coldest, s.pressurePa) {
+		return h, wallC, false
+	}
+	out := physics.Air{C: s.in.C.Add(unit.Kelvin(s.share * (wallC - float64(s.in.C)))), W: s.in.W}
+	flowM3s := s.dryKgS * physics.SpecificVolume(s.in.C, s.in.W, s.pressurePa)
+	return physics.StreamHeat(s.in, out, flowM3s, s.pressurePa), wallC, true
+}
+
 // meet returns what the stretch leaves in a wall that would be at stillC without it and rises by
-// riseKW for each W: the temperature at which both agree, to a µK. What it returns was found for
+// riseKW for each W: the temperature at which both agree, to 10 µK. What it returns was found for
 // one wall temperature, so that its own balance is exact in any case.
 func (s *stretch) meet(stillC, riseKW float64) physics.Heat {
-	h := s.at(unit.Celsius(stillC))
-	// over is how far the wall would go beyond the guess that the heat was found for.
-	over := riseKW * h.TotalW()
-	if over == 0 {
+	h, guess, ok := s.dry(stillC, riseKW)
+	if ok {
 		return h
 	}
-	low, high := min(stillC, stillC+over), max(stillC, stillC+over)
-	guess, last, lastOver := stillC+over/2, stillC, over
+	// over is how far the wall would go beyond the guess that the heat was found for; it falls
+	// throughout.
+	h = s.at(unit.Celsius(stillC))
+	last, lastOver := stillC, riseKW*h.TotalW()
+	low, high := min(stillC, stillC+lastOver), max(stillC, stillC+lastOver)
+	if !(guess > low && guess < high) {
+		guess = (low + high) / 2
+	}
 	for range 40 {
 		h = s.at(unit.Celsius(guess))
-		over = stillC + riseKW*h.TotalW() - guess
-		if math.Abs(over) < 1e-6 {
+		over := stillC + riseKW*h.TotalW() - guess
+		if math.Abs(over) < 1e-5 {
 			break
 		}
 		if over > 0 {

@@ -100,8 +100,7 @@ func follow(t *testing.T, p Params, wave physics.GroundWave, day0 float64, sampl
 
 // calibrate finds the diffusivity that misses the probes from the given one down least.
 func calibrate(t *testing.T, wave physics.GroundWave, day0 float64, samples []sample, depthM []float64, deep int, fromS, untilS float64) float64 {
-	best, least := 0.0, math.Inf(1)
-	for mm2s := 0.15; mm2s < 1.2; mm2s *= 1.12 {
+	return lowest(0.15, 1, 9, func(mm2s float64) float64 {
 		w := wave
 		w.DiffusivityM2s = mm2s * 1e-6
 		var all misfit
@@ -109,11 +108,27 @@ func calibrate(t *testing.T, wave physics.GroundWave, day0 float64, samples []sa
 			all.sum += m.sum
 			all.n += m.n
 		}
-		if all.rmse() < least {
-			best, least = mm2s, all.rmse()
+		return all.rmse()
+	})
+}
+
+// lowest finds where f, which falls and then rises, is least, by the golden section.
+func lowest(low, high float64, steps int, f func(float64) float64) float64 {
+	g := (math.Sqrt(5) - 1) / 2
+	a, b := high-g*(high-low), low+g*(high-low)
+	fa, fb := f(a), f(b)
+	for range steps {
+		if fa < fb {
+			high, b, fb = b, a, fa
+			a = high - g*(high-low)
+			fa = f(a)
+		} else {
+			low, a, fa = a, b, fb
+			b = low + g*(high-low)
+			fb = f(b)
 		}
 	}
-	return best
+	return (low + high) / 2
 }
 
 // annual is the wave at the top of samples over whole years, by least squares.

@@ -121,28 +121,32 @@ func (s *section) join() {
 }
 
 // bound gives the nodes on the surface their width and those at bottom and side their
-// conductance to the ground. Heat through the sides is shared by all pipes.
+// conductance to the ground.
 func (s *section) bound(m *mesh, node []int, p *Params) {
-	const halves = 2
-	half := p.Pipes.SpacingM / 2
 	for _, c := range m.cell {
 		for i, from := range c.corner {
 			to := c.corner[(i+1)%4]
-			a, b := m.at[from], m.at[to]
-			ends := [2]int{node[from], node[to]}
-			across, down := math.Abs(a.x-b.x), math.Abs(a.z-b.z)
-			k, _ := p.soil(min(a.z, b.z), max(a.z, b.z))
-			for _, at := range ends {
-				switch {
-				case a.z == 0 && b.z == 0:
-					s.topM[at] += halves * across / 2
-				case a.z == p.DepthM && b.z == p.DepthM:
-					s.baseWmK[at] += halves * across / 2 * k / baseM
-				case a.x == half && b.x == half && p.Edge.ReachM > 0:
-					sides := 2 / float64(p.Pipes.Count)
-					s.sideWmK[at] += sides * down / 2 / p.Edge.resistance(k, (a.z+b.z)/2, 0)
-				}
-			}
+			s.boundSide(m.at[from], m.at[to], [2]int{node[from], node[to]}, p)
+		}
+	}
+}
+
+// boundSide shares one side of a cell between its ends. Heat through the store's sides is shared by
+// all pipes.
+func (s *section) boundSide(a, b point, ends [2]int, p *Params) {
+	const halves = 2
+	half := p.Pipes.SpacingM / 2
+	across, down := math.Abs(a.x-b.x), math.Abs(a.z-b.z)
+	k, _ := p.soil(min(a.z, b.z), max(a.z, b.z))
+	for _, at := range ends {
+		switch {
+		case a.z == 0 && b.z == 0:
+			s.topM[at] += halves * across / 2
+		case a.z == p.DepthM && b.z == p.DepthM:
+			s.baseWmK[at] += halves * across / 2 * k / baseM
+		case a.x == half && b.x == half && p.Edge.ReachM > 0:
+			sides := 2 / float64(p.Pipes.Count)
+			s.sideWmK[at] += sides * down / 2 / p.Edge.resistance(k, (a.z+b.z)/2, 0)
 		}
 	}
 }

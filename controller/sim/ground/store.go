@@ -91,16 +91,9 @@ func (s *Store) Step(in Drive, dtS float64) Flux {
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
 	air := newStretch(&in, &s.p.Pipes, s.WallC())
 	for k, long := range s.soil.longM {
-		p := s.soil.port(op, k, &in, radiationWm2)
-		s.wallW[k] = 0
-		if air.dryKgS > 0 {
-			air.enter(long, s.film[k], dtS)
-			heat := air.meet(p.stillC, p.riseKW/long)
-			s.film[k] = f.add(&s.p.Pipes, long, s.film[k], air.in, heat, dtS)
-			s.wallW[k] = heat.TotalW() / long
-			air.in = heat.Out
-		}
-		s.topW[k] = p.topW + p.topPer*s.wallW[k]
+		at := s.soil.port(op, k, &in, radiationWm2)
+		s.wallW[k] = air.pass(&f, &s.p.Pipes, at, long, &s.film[k], dtS)
+		s.topW[k] = at.topW + at.topPer*s.wallW[k]
 	}
 	f.Out = air.in
 	f.addSoil(s.soil.finish(op, in.Day, s.wallW, s.topW), s.p.Pipes.Count)
@@ -123,7 +116,11 @@ func (f *Flux) add(p *Pipes, longM, filmKg float64, in physics.Air, heat physics
 	waterKg := heat.CondensateKgS * dtS
 	if waterKg <= 0 {
 		f.EvaporatedKg -= pipes * waterKg
-		return max(0, filmKg+waterKg)
+		const rounding = 1e-12 // kg; a pipe that has dried is dry
+		if filmKg+waterKg < rounding {
+			return 0
+		}
+		return filmKg + waterKg
 	}
 	f.CondensedKg += pipes * waterKg
 	stays := min(filmKg+(1-p.DrainedShare)*waterKg, max(filmKg, p.HoldsKgM*longM))

@@ -1,0 +1,60 @@
+package greenhouse
+
+import "loambank/controller/physics"
+
+// pipeShare is how far air is first taken to go towards the pipes' wall; the soil finds the truth.
+const pipeShare = 0.8
+
+// moisture finds the humidity with which leaves, soil, cover and pipes exchange: the one in which
+// all of them, and what leaks and the vents let in, would leave the air.
+func (h *House) moisture(p *passage) {
+	g := h.airKg/p.dtS + p.leakKgS + h.st.VentKgS + p.leaves.vapourKgS
+	sum := h.airKg/p.dtS*h.st.Vapour + (p.leakKgS+h.st.VentKgS)*p.w.Vapour + p.leaves.vapourKgS*p.leaves.satW
+	if p.wet {
+		g += p.layers.vapourKgS
+		sum += p.layers.vapourKgS * p.coverSatW
+	}
+	for i := range h.beds {
+		f := &p.beds[i]
+		g += f.vapourKgS
+		sum += f.vapourKgS * f.satW
+		if f.pipeKgS > 0 {
+			if wall := physics.SatHumidityRatio(h.st.Wall[i], p.w.PressurePa); wall < h.st.Vapour {
+				p.pipesKgS += f.pipeKgS * (h.st.Vapour - wall)
+				g += pipeShare * f.pipeKgS
+				sum += pipeShare * f.pipeKgS * wall
+			}
+		}
+	}
+	p.guessW = sum / g
+	for i := range h.beds {
+		f := &p.beds[i]
+		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
+	}
+}
+
+// limit lets no surface draw more water from the air than there is, with what the pipes may draw.
+func (h *House) limit(p *passage) {
+	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
+	for i := range h.beds {
+		sinks += positive(-p.beds[i].evaporatesKgS)
+	}
+	most := 0.5 * positive(h.airKg/p.dtS*h.st.Vapour-p.pipesKgS)
+	if sinks <= most {
+		return
+	}
+	share := func(v float64) float64 { return v * most / sinks }
+	if p.risesKgS < 0 {
+		p.risesKgS = share(p.risesKgS)
+	}
+	if p.dripsKgS > 0 {
+		p.dripsKgS = share(p.dripsKgS)
+	}
+	for i := range h.beds {
+		if e := &p.beds[i].evaporatesKgS; *e < 0 {
+			*e = share(*e)
+		}
+	}
+}
+
+func positive(v float64) float64 { return max(0, v) }

@@ -1,0 +1,106 @@
+package ground
+
+import "fmt"
+
+// Reduced is a store in a few numbers for each stretch: many times quicker than the Store it was
+// made from and within a few hundredths of a K of it. Heat is exchanged at the mean temperatures over
+// the step, and from step to step the soil's answer is exact.
+type Reduced struct {
+	p      Params
+	m      modes
+	longM  []float64
+	spots  []Probe // of the ports from firstSpot on
+	sum    sums
+	spread spread
+	paces  []*pace
+
+	mode  []float64 // state: of each stretch, by mode
+	film  []float64
+	heatJ float64 // of one pipe's zone
+	last  last
+	// scratch
+	pull  []float64 // of the ground, by mode
+	still []float64 // by port, of the ground and no other heat
+}
+
+// sums is the ground's whole conductances, W/(m K).
+type sums struct{ base, side, sideIn, sideBack float64 }
+
+// last is what the last step found.
+type last struct {
+	wallW, topW []float64
+	ground      [4]float64 // heat at the ground's ports
+	wallC, topC float64
+}
+
+// Ports of a reduced store, in order.
+const (
+	wallPort = iota
+	topPort
+	basePort
+	sidePort // to the ground's mean; its swing comes in at the next two
+	sideInPort
+	sideBackPort
+	firstSpot
+)
+
+// Reduce returns the store in few numbers, in its present state, for steps of dtS seconds and more,
+// with spots whose temperatures can be read. Each spot costs some speed.
+func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
+	if !(dtS > 0 && dtS <= 86400) {
+		return nil, fmt.Errorf("step of %g s; over 0, at most a day", dtS)
+	}
+	n := len(s.soil.at)
+	r := &Reduced{p: s.p, longM: s.soil.longM}
+	ports := make([][]float64, firstSpot)
+	for i := range ports {
+		ports[i] = make([]float64, n)
+	}
+	ports[wallPort][s.soil.wall] = 1
+	for i, side := range s.soil.sideWmK {
+		ports[topPort][i] = s.soil.topM[i] / s.soil.widthM
+		a, b := shares(&s.p.Ground, s.soil.at[i].z)
+		ports[basePort][i], ports[sidePort][i] = s.soil.baseWmK[i], side
+		ports[sideInPort][i], ports[sideBackPort][i] = side*a, side*b
+		r.sum.base += s.soil.baseWmK[i]
+		r.sum.side += side
+		r.sum.sideIn += side * a
+		r.sum.sideBack += side * b
+	}
+	for _, spot := range spots {
+		probe, err := s.Probe(spot)
+		if err != nil {
+			return nil, err
+		}
+		port := make([]float64, n)
+		for i, node := range probe.node {
+			port[node] += probe.share[i]
+		}
+		ports = append(ports, port)
+		r.spots = append(r.spots, probe)
+	}
+	r.m = newModes(s.soil.section, s.soil.diagonal, ports, dtS)
+	r.spread = r.newSpread(s.soil)
+	r.pull, r.still = make([]float64, len(r.m.rate)), make([]float64, len(ports))
+	r.adopt(s)
+	return r, nil
+}
+
+// adopt takes the state of the store that r was made from.
+func (r *Reduced) adopt(s *Store) {
+	many := len(r.longM)
+	r.mode = make([]float64, many*len(r.m.rate))
+	for k := range many {
+		for i, fit := range r.m.fit {
+			for node, weight := range fit {
+				r.mode[k*len(r.m.rate)+i] += weight * s.soil.tempC[node*many+k]
+			}
+		}
+	}
+	r.film = append([]float64(nil), s.film...)
+	r.heatJ = s.soil.heatJ()
+	r.last = last{
+		wallW: make([]float64, many), topW: make([]float64, many),
+		wallC: float64(s.WallC()), topC: float64(s.SurfaceC()),
+	}
+}

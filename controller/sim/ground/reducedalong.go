@@ -1,0 +1,122 @@
+package ground
+
+import "math"
+
+// spread is heat along the pipe of a Reduced store, for each second. From stretch to stretch every
+// mode spreads as the soil does on the whole: where layers conduct unlike, modes would mix a little.
+// The ends are taken node by node.
+type spread struct {
+	share    []float64 // of the difference to the next stretch that each takes, 1/s
+	back     []float64 // and that one gives
+	ends     []reducedEnd
+	longestS float64 // a part of a step may be
+}
+
+// reducedEnd is an end of the store.
+type reducedEnd struct {
+	stretch int
+	// What each mode gets for 1 K of the ground's mean, its swing, its swing a quarter year ago; and
+	// gives for each mode; 1/s.
+	ground [3][]float64
+	modes  square
+	// The heat that this is, W/K, of one pipe's zone.
+	groundWK [3]float64
+	modesWK  []float64
+	by       []float64 // scratch
+}
+
+func (r *Reduced) newSpread(s *soil) spread {
+	var conduct, capacity float64
+	for i := range s.at {
+		conduct += s.alongWm[i]
+		capacity += s.capJmK[i]
+	}
+	a := spread{longestS: math.Inf(1)}
+	quickest := 0.0
+	last := len(r.longM) - 1
+	for k := range last {
+		between := conduct / ((r.longM[k] + r.longM[k+1]) / 2) / capacity
+		a.share, a.back = append(a.share, between/r.longM[k]), append(a.back, between/r.longM[k+1])
+		quickest = max(quickest, 4*a.share[k], 4*a.back[k])
+	}
+	if s.edge.ReachM > 0 {
+		for _, k := range []int{-1, last} {
+			end := r.newEnd(s, k)
+			for i := range s.at {
+				quickest = max(quickest, 2*s.linkAlong(i, k)/(s.capJmK[i]*r.longM[end.stretch]))
+			}
+			a.ends = append(a.ends, end)
+		}
+	}
+	if quickest > 0 {
+		a.longestS = 1 / quickest
+	}
+	return a
+}
+
+// newEnd projects the conductances beyond stretch k on the modes.
+func (r *Reduced) newEnd(s *soil, k int) reducedEnd {
+	n := len(r.m.rate)
+	e := reducedEnd{stretch: max(k, 0), modes: newSquare(n), modesWK: make([]float64, n), by: make([]float64, n)}
+	for j := range e.ground {
+		e.ground[j] = make([]float64, n)
+	}
+	long := r.longM[e.stretch]
+	shape := make([]float64, n)
+	for node := range s.at {
+		g := s.linkAlong(node, k)
+		in, back := shares(&r.p.Ground, s.at[node].z)
+		e.groundWK[0] += g
+		e.groundWK[1] += g * in
+		e.groundWK[2] += g * back
+		for i, fit := range r.m.fit {
+			shape[i] = fit[node] / s.capJmK[node]
+		}
+		for i, v := range shape {
+			e.modesWK[i] += g * v
+			e.ground[0][i] += v * g / long
+			e.ground[1][i] += v * g / long * in
+			e.ground[2][i] += v * g / long * back
+			for j, w := range shape {
+				e.modes[i][j] += v * g / long * w
+			}
+		}
+	}
+	return e
+}
+
+// spreadAlong moves heat along the pipe for a step and returns what came in through the ends, J.
+func (r *Reduced) spreadAlong(p *pace) (endsJ float64) {
+	dtS := p.dtS / float64(p.parts)
+	n := len(r.m.rate)
+	for range p.parts {
+		for k := range r.spread.share {
+			here, next := r.mode[k*n:(k+1)*n], r.mode[(k+1)*n:(k+2)*n]
+			share, back := r.spread.share[k]*dtS, r.spread.back[k]*dtS
+			for i := range here {
+				by := next[i] - here[i]
+				here[i] += share * by
+				next[i] -= back * by
+			}
+		}
+		for i := range r.spread.ends {
+			e := &r.spread.ends[i]
+			endsJ += e.pass(r.mode[e.stretch*n:(e.stretch+1)*n], [3]float64(r.last.ground[1:]), dtS)
+		}
+	}
+	return endsJ
+}
+
+func (e *reducedEnd) pass(mode []float64, ground [3]float64, dtS float64) (inJ float64) {
+	for j, c := range ground {
+		inJ += e.groundWK[j] * c * dtS
+	}
+	inJ -= dot(e.modesWK, mode) * dtS
+	for i := range mode {
+		e.by[i] = e.ground[0][i]*ground[0] + e.ground[1][i]*ground[1] + e.ground[2][i]*ground[2] - dot(e.modes[i], mode)
+	}
+	for i, by := range e.by {
+		mode[i] += by * dtS
+	}
+	return inJ
+}
