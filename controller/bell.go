@@ -123,7 +123,7 @@ func (b *bell) close() error {
 }
 
 // Acknowledge silences what sounds now for a time. who is logged. It is safe from any goroutine.
-func (c *Controller) Acknowledge(who string) {
+func (c *Controller) Acknowledge(who Person) {
 	c.bell.acknowledged.Store(true)
-	c.log.Info("alarm acknowledged", "who", who)
+	c.log.Info("alarm acknowledged", "who", who.String())
 }

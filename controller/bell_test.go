@@ -58,7 +58,7 @@ func TestTheBellRingsAfterItsDelay(t *testing.T) {
 		}
 		rings(118*time.Second, false, "just before the delay is over")
 		rings(4*time.Second, true, "after the delay")
-		f.Acknowledge("the grower")
+		f.Acknowledge(grower)
 		rings(2*time.Second, false, "acknowledged")
 		rings(29*time.Minute+50*time.Second, false, "half an hour later")
 		rings(15*time.Second, true, "the acknowledgement over")
@@ -69,7 +69,7 @@ func TestTheBellRingsAfterItsDelay(t *testing.T) {
 		if came, went := f.log.with("level=ERROR", "msg=alarm", "cause=frost"), f.log.with("alarm is over or acknowledged"); came != 2 || went != 2 {
 			t.Errorf("it was logged %d and %d times, want twice each", came, went)
 		}
-		if f.log.with("alarm acknowledged", `who="the grower"`) != 1 {
+		if f.log.with("alarm acknowledged", `who=grower`) != 1 {
 			t.Error("who acknowledged is not in the log")
 		}
 		must(t, f.end())
@@ -92,7 +92,7 @@ func TestAReloadDoesNotBreakOffAnAlarm(t *testing.T) {
 		if g.holds("bell") != "0" {
 			t.Fatal("it does not ring")
 		}
-		f.Acknowledge("the grower")
+		f.Acknowledge(grower)
 		pass(2 * time.Second)
 		for range 20 {
 			must(t, f.Reload(g.s))
@@ -128,7 +128,7 @@ func TestSmokeRingsAtOnce(t *testing.T) {
 		if g.holds("bell") != "0" {
 			t.Error("it fell silent before a person cleared the smoke")
 		}
-		must(t, f.ClearFault("lower", "the grower"))
+		must(t, f.ClearFault("lower", grower))
 		pass(2 * time.Second)
 		if g.holds("bell") != "1" {
 			t.Error("cleared, it rings on")
@@ -155,7 +155,7 @@ func TestAFanThatIsDownAndAHandThatFreezesRing(t *testing.T) {
 		if v := f.View(); v.Alarm != [alarm.Causes]bool{alarm.Fan: true} || g.holds("bell") != "0" {
 			t.Errorf("with a fan down it sounds %v", v.Alarm)
 		}
-		must(t, f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 3600}, "the grower"))
+		must(t, f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 3600}, grower))
 		pass(4 * time.Minute)
 		if v := f.View(); v.Alarm[alarm.Hand] {
 			t.Errorf("before its delay it rings: %v", v.Alarm)

@@ -13,6 +13,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/alarm"
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
@@ -67,9 +68,10 @@ func New(ctx context.Context, s *config.Settings, o Options) (*Controller, error
 			return nil, err
 		}
 		c.board.keeper = k
+		c.openHistory(o.StateDir)
 	}
 	if err := c.build(ctx, s, nil); err != nil {
-		return nil, errors.Join(err, c.board.keeper.close()) // a model that lacks a probe: nothing was opened
+		return nil, errors.Join(err, c.closeHistory(), c.board.keeper.close()) // a model that lacks a probe: nothing was opened
 	}
 	return c, nil
 }
@@ -146,7 +148,7 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency, simulation: sim,
+		currency: s.Currency, source: s.Source, simulation: sim,
 		raw:     make([]judge.Raw, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},
@@ -162,6 +164,7 @@ func (c *Controller) begin(ctx context.Context, r *runner) {
 		delete(c.gone, h.Name)
 	}
 	r.house = house.Restore(h, saved)
+	r.begins(history.Started, saved)
 	r.account = ledger.Adopt(account, h.Name, &h.Decide)
 	r.devices = wire(ctx, r.s, carry(r.s, &devices{}))
 }
@@ -195,7 +198,7 @@ func (c *Controller) Run(ctx context.Context) error {
 	stop()
 	others.Wait()
 	c.board.keeper.save(c.checkpoint)
-	return errors.Join(err, c.bell.close(), c.board.keeper.close())
+	return errors.Join(err, c.bell.close(), c.closeHistory(), c.board.keeper.close())
 }
 
 // tick lets every house tick until ctx is done, or until a reload is asked for.

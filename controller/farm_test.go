@@ -278,3 +278,6 @@ func swap(c *Controller, probe int) *sticky {
 	p.device = s
 	return s
 }
+
+// grower is who gives orders in tests.
+var grower = Person{UID: 1000, Name: "grower"}

@@ -19,10 +19,13 @@ type inbox struct {
 }
 
 // said is who asked for what, for the journal.
-type said struct{ who, what string }
+type said struct {
+	who  Person
+	what string
+}
 
 // order puts an order for a store in; the last one counts.
-func (b *inbox) order(store int, o decide.Order, name, who string) {
+func (b *inbox) order(store int, o decide.Order, name string, who Person) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.orders[store] = o
@@ -31,7 +34,7 @@ func (b *inbox) order(store int, o decide.Order, name, who string) {
 }
 
 // clearFault asks that latched faults be cleared.
-func (b *inbox) clearFault(who string) {
+func (b *inbox) clearFault(who Person) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.clear = true

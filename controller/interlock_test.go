@@ -112,7 +112,7 @@ func TestSmokePutsTheFansOff(t *testing.T) {
 					g.t = t
 					var free func()
 					f := g.run(t, func(c *Controller) { free = tt.is(c) })
-					if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 7200}, "the grower"); err != nil {
+					if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 7200}, grower); err != nil {
 						t.Fatal(err)
 					}
 					pass(30*time.Second + phase)
@@ -161,19 +161,19 @@ func TestSmokeIsHeldUntilAPersonClearsIt(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		must(f.ClearFault("lower", "the grower"))
+		must(f.ClearFault("lower", grower))
 		pass(20 * time.Minute)
 		held("cleared too early")
 		g.put("lower/smoke", "0")
 		pass(20 * time.Minute)
 		held("when the smoke is gone")
-		must(f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 60}, "the grower"))
+		must(f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 60}, grower))
 		pass(30 * time.Second)
 		held("told to run")
-		must(f.ClearFault("upper", "the grower"))
+		must(f.ClearFault("upper", grower))
 		pass(time.Minute)
 		held("with the other house cleared")
-		must(f.ClearFault("lower", "the grower"))
+		must(f.ClearFault("lower", grower))
 		pass(time.Second)
 		if s := f.Snapshots()[0]; s.Decision.Alarms.Smoke || g.holds("lower/east") != "1" {
 			t.Errorf("cleared, the fan holds %s, alarms are %+v", g.holds("lower/east"), s.Decision.Alarms)

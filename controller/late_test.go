@@ -52,7 +52,7 @@ func TestASlowProbeIsNoFaultInATickOutOfTurn(t *testing.T) {
 		f := g.run(t, func(c *Controller) { slowProbe(c, 0, 700*time.Millisecond) })
 		pass(5 * time.Second)
 		for range 10 {
-			if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderAuto}, "the grower"); err != nil {
+			if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderAuto}, grower); err != nil {
 				t.Fatal(err)
 			}
 			pass(5 * time.Second)
@@ -155,7 +155,7 @@ func TestAMistakeInADriverCostsItsDevice(t *testing.T) {
 		if f.log.with("tick broke off") != 0 {
 			t.Error("the tick broke off")
 		}
-		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 600}, "the grower"); err != nil {
+		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 600}, grower); err != nil {
 			t.Fatal(err)
 		}
 		pass(time.Minute)
@@ -233,7 +233,7 @@ func TestAFanDownAndBack(t *testing.T) {
 			t.Fatalf("it ran for %v s", ran)
 		}
 		east.sulks = true
-		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 60}, "the grower"); err != nil {
+		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 60}, grower); err != nil {
 			t.Fatal(err)
 		}
 		pass(12 * time.Minute) // four starts an hour let it start after 10

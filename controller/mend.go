@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 )
 
@@ -44,6 +45,8 @@ func (r *runner) mend(ctx context.Context, fault any, stack []byte) {
 	saved.Probes = nil // their last readings may be what broke it
 	saved.AirLostS = math.Max(saved.AirLostS, r.s.House.Decide.GraceS+1)
 	r.house = house.Restore(&r.s.House, saved)
+	r.begins(history.Recovered, saved)
+	r.fault("tick broke off, a mistake of the program: %v", fault)
 	if m.twice = again; again {
 		m.leftS = max(0, m.leftS-r.tick.Seconds()) // no step passes while each breaks off
 	} else {

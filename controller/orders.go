@@ -9,7 +9,7 @@ import (
 
 // Order gives the next tick of a house a person's order for one store, or for all where store is
 // empty. who is kept in the journal. It is safe from any goroutine.
-func (c *Controller) Order(house, store string, o decide.Order, who string) error {
+func (c *Controller) Order(house, store string, o decide.Order, who Person) error {
 	c.swapping.RLock()
 	defer c.swapping.RUnlock()
 	r, err := c.find(house)
@@ -33,7 +33,7 @@ func (c *Controller) Order(house, store string, o decide.Order, who string) erro
 }
 
 // ClearFault clears the latched faults of a house in its next tick. It is safe from any goroutine.
-func (c *Controller) ClearFault(house, who string) error {
+func (c *Controller) ClearFault(house string, who Person) error {
 	c.swapping.RLock()
 	defer c.swapping.RUnlock()
 	r, err := c.find(house)

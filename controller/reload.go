@@ -7,6 +7,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/ledger"
 )
@@ -95,6 +96,7 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 	r.devices = wire(ctx, r.s, carried)
 
 	r.house = house.Restore(&r.s.House, saved)
+	r.begins(history.Reloaded, saved)
 	r.account = ledger.Adopt(was.account, r.s.House.Name, &r.s.House.Decide)
 	r.begun, r.last, r.bookedS, r.mended = was.begun, was.last, was.bookedS, was.mended
 	r.snapshot.Store(was.snapshot.Load()) // until its first tick: an alarm must not break off

@@ -235,7 +235,7 @@ func TestARemovedHouseIsPutOffAndComesBack(t *testing.T) {
 			t.Errorf("back, its smoke is latched: %v; it has run %v s, want %v", s.State.Smoke,
 				s.Account.Stores[0].Fans[0].RunTotalS(), before.Stores[0].Fans[0].RunTotalS())
 		}
-		must(t, f.ClearFault("upper", "the grower"))
+		must(t, f.ClearFault("upper", grower))
 		pass(30 * time.Minute)
 		if now := f.View().Houses[1].Counted.Stores[0].Fans[0]; now.RunTotalS() <= before.Stores[0].Fans[0].RunTotalS() || now.Starts != 2 {
 			t.Errorf("cleared, its counters are %+v, want them to go on from %+v", now, before.Stores[0].Fans[0])
@@ -388,7 +388,7 @@ func TestARefusedReloadChangesNothing(t *testing.T) {
 		var fan *watched
 		f := g.run(t, func(c *Controller) { fan = watch(c, 0, 0) })
 		pass(10 * time.Minute)
-		must(t, f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 3600}, "the grower"))
+		must(t, f.Order("lower", "beds", decide.Order{Kind: decide.OrderRun, ForS: 3600}, grower))
 		good := g.s
 		err := f.Reload(g.edit(filepath.Join(g.dir, "lower", "deep"), "/sys/bus/w1/devices/28-0000075a1c02/w1_slave"))
 		if err == nil || !strings.Contains(err.Error(), "probe lower/beds/deep may be real hardware") {
@@ -435,8 +435,8 @@ func TestOrdersGivenJustBeforeAReloadCount(t *testing.T) {
 		pass(10 * time.Second)
 		deep.stick()
 		pass(8 * time.Second) // into the next tick, which waits for the probe
-		must(t, f.ClearFault("lower", "the grower"))
-		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderOff, ForS: 1200}, "the grower"))
+		must(t, f.ClearFault("lower", grower))
+		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderOff, ForS: 1200}, grower))
 		must(t, f.Reload(g.edit(`margin = "4 K"`, `margin = "5 K"`)))
 		deep.free()
 		pass(2 * time.Second)

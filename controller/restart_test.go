@@ -83,7 +83,7 @@ func TestAHandOrderGoesOnAfterARestart(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, nil)
 		pass(time.Second)
-		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 3600}, "the grower"); err != nil {
+		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 3600}, grower); err != nil {
 			t.Fatal(err)
 		}
 		pass(19*time.Minute + 59*time.Second)
@@ -153,7 +153,7 @@ func TestSmokeStaysLatchedOverARestart(t *testing.T) {
 		if s := f.Snapshots()[0]; !s.State.Smoke || s.Decision.Stores[0].State != decide.Hold || g.holds("lower/east") != "0" {
 			t.Errorf("a day later the store is in %v, its fan holds %s; want it held", s.Decision.Stores[0].State, g.holds("lower/east"))
 		}
-		if err := f.ClearFault("lower", "the grower"); err != nil {
+		if err := f.ClearFault("lower", grower); err != nil {
 			t.Fatal(err)
 		}
 		pass(11 * time.Second)

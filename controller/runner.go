@@ -10,6 +10,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
@@ -25,6 +26,7 @@ type runner struct {
 	log      *slog.Logger
 	speaker  sentence.Speaker
 	currency string
+	source   []byte // the settings file
 
 	*devices
 	simulation *simulation
@@ -48,6 +50,8 @@ type board struct {
 	began  time.Time
 	gate   *gate
 	keeper *keeper // nil keeps nothing
+	// history is nil where none is kept.
+	history *history.DB
 }
 
 // monotonicS is the time from the start of the program to now, s.
@@ -125,7 +129,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 			r.account.Probes[i].Errors++
 		}
 	}
-	now := r.board.clock.Now()
+	now := r.now()
 	stepS := 0.0
 	if r.begun {
 		stepS = now.Sub(r.last).Seconds()
@@ -138,6 +142,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	r.begun, r.last, r.bookedS = true, now, 0
 	r.remember()
 	r.snapshot.Store(r.take(&result, now, time.Since(began)))
+	r.journal(now, &seen, &result, said)
 	if changed || len(said) > 0 {
 		r.board.keeper.change()
 	}

@@ -26,7 +26,7 @@ func TestASimulatedHouseGoesOnOverAReload(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, nil)
 		soil := func() float64 { return f.Snapshots()[0].Verdicts[1].Value }
-		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderRun, ForS: 40 * 3600}, "the grower"))
+		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderRun, ForS: 40 * 3600}, grower))
 		pass(time.Minute)
 		began := soil()
 		pass(24 * time.Hour)

@@ -8,6 +8,7 @@ import (
 	"loambank/config"
 	"loambank/controller/alarm"
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
@@ -66,6 +67,7 @@ type View struct {
 	Reloaded bool // the settings file that was last read is the one in force
 	Kept     Kept // what is on disk; the zero value where nothing is to be kept
 	Alarm    [alarm.Causes]bool
+	History  *history.Status // nil where none is kept
 }
 
 // Sounds reports whether the bell sounds.
@@ -96,6 +98,10 @@ func (c *Controller) View() *View {
 	v := &View{Believed: c.board.believed(), Reloaded: !c.stale.Load(), Alarm: *c.sounding.Load()}
 	if c.board.keeper != nil {
 		v.Kept = *c.board.keeper.kept.Load()
+	}
+	if c.board.history != nil {
+		status := c.board.history.Status()
+		v.History = &status
 	}
 	for _, r := range *c.runners.Load() {
 		s := r.snapshot.Load()

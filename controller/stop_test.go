@@ -68,7 +68,7 @@ func TestStopWhileADeviceHangsInOpening(t *testing.T) {
 			fan.worker.begin(order{open: true})
 			fan.since = time.Now()
 		})
-		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderRun, ForS: 600}, "the grower"))
+		must(t, f.Order("lower", "", decide.Order{Kind: decide.OrderRun, ForS: 600}, grower))
 		pass(2 * time.Second)
 		if g.holds("lower/east") != "1" {
 			t.Fatal("the other fan does not run")
@@ -117,9 +117,9 @@ func TestOrdersToWhatIsNotThere(t *testing.T) {
 			err  error
 			want string
 		}{
-			{"an order for a house", f.Order("middle", "", decide.Order{Kind: decide.OrderAuto}, "the grower"), `there is no house "middle"; there is lower, upper`},
-			{"an order for a store", f.Order("lower", "cellar", decide.Order{Kind: decide.OrderAuto}, "the grower"), `house lower has no store "cellar"; it has beds`},
-			{"a fault to clear", f.ClearFault("middle", "the grower"), `there is no house "middle"; there is lower, upper`},
+			{"an order for a house", f.Order("middle", "", decide.Order{Kind: decide.OrderAuto}, grower), `there is no house "middle"; there is lower, upper`},
+			{"an order for a store", f.Order("lower", "cellar", decide.Order{Kind: decide.OrderAuto}, grower), `house lower has no store "cellar"; it has beds`},
+			{"a fault to clear", f.ClearFault("middle", grower), `there is no house "middle"; there is lower, upper`},
 		}
 		for _, tt := range tests {
 			if tt.err == nil || tt.err.Error() != tt.want {

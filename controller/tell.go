@@ -22,9 +22,11 @@ func (r *runner) logChanges(d *decide.Decision) (changed bool) {
 		case f.err != nil && !f.told:
 			changed = true
 			r.log.Error("fan does not obey", keyFan, f.stanza.Name, keyError, f.err)
+			r.fault("fan %s does not obey: %v", f.stanza.Name, f.err)
 		case f.err == nil && f.told:
 			changed = true
 			r.log.Info("fan obeys again", keyFan, f.stanza.Name)
+			r.fault("fan %s obeys again", f.stanza.Name)
 		}
 		f.told = f.err != nil
 	}
@@ -38,8 +40,10 @@ func (r *runner) logProbes(verdicts []judge.Verdict) {
 		switch {
 		case bad && !p.told:
 			r.log.Warn("probe is bad", keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String(), keyError, p.err)
+			r.fault("probe %s is bad: %s", p.stanza.Name, verdicts[i].Cause)
 		case !bad && p.told:
 			r.log.Info("probe is back", keyProbe, p.stanza.Name)
+			r.fault("probe %s is back", p.stanza.Name)
 		}
 		p.told = bad
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -14,25 +15,35 @@ import (
 )
 
 type replayCommand struct {
-	Config string   `help:"Settings file." required:""`
-	Data   []string `help:"Recording, CSV; more than one are merged by time." required:"" sep:"none"`
-	From   string   `help:"First day or time, such as 2026-01-05 or 2026-01-05T06:00." placeholder:"TIME"`
-	Until  string   `help:"Day or time before which to stop." placeholder:"TIME"`
-	Zone   string   `help:"Zone of times without an offset; the site's if not given."`
-	Time   []string `help:"Header of the column of times: one for all recordings, or one for each." default:"time"`
-	JSON   bool     `help:"Write JSON, one object a line."`
-	Quiet  bool     `help:"Leave out the changes, print the summary only."`
+	Config  string   `help:"Settings file." xor:"source" required:""`
+	Journal string   `help:"State directory whose journal is replayed and compared." xor:"source" required:"" placeholder:"DIR"`
+	Data    []string `help:"Recording, CSV; more than one are merged by time." sep:"none"`
+	From    string   `help:"First day or time, such as 2026-01-05 or 2026-01-05T06:00." placeholder:"TIME"`
+	Until   string   `help:"Day or time before which to stop." placeholder:"TIME"`
+	Zone    string   `help:"Zone of times without an offset; the site's if not given."`
+	Time    []string `help:"Header of the column of times: one for all recordings, or one for each." default:"time"`
+	JSON    bool     `help:"Write JSON, one object a line."`
+	Quiet   bool     `help:"Leave out the changes, print the summary only."`
 }
 
 // Help shows an example.
 func (replayCommand) Help() string {
-	return "Example:\n\n  loambank replay --config farm.toml --data winter.csv --from 2026-01-01\n\n" +
+	return "Examples:\n\n  loambank replay --config farm.toml --data winter.csv --from 2026-01-01\n" +
+		"  loambank replay --journal /var/lib/loambank\n\n" +
 		"Prints each change of a store's state with its reason, then a summary. Heat is an estimate:\n" +
-		"a recording does not feel the fans."
+		"a recording does not feel the fans. A journal is replayed under the settings that were in\n" +
+		"force, and each decision compared with the one that was taken: where any differs, the exit\n" +
+		"code is 1."
 }
 
 // Run replays recordings.
 func (c *replayCommand) Run(w *world) error {
+	if c.Journal != "" {
+		return c.compare(w)
+	}
+	if len(c.Data) == 0 {
+		return usage{errors.New("missing flags: --data=DATA,...")}
+	}
 	s, err := load(w, c.Config)
 	if err != nil {
 		return err

@@ -1,17 +1,17 @@
 package hand
 
 import (
-	"fmt"
 	"net"
 	"os/user"
 	"strconv"
 	"syscall"
+
+	"loambank/controller"
 )
 
-// caller says who is at the other end of a unix socket, as the kernel knows it: the user's name
-// and number.
-func caller(conn net.Conn) string {
-	const unknown = "unknown"
+// caller says who is at the other end of a unix socket, as the kernel knows it.
+func caller(conn net.Conn) controller.Person {
+	unknown := controller.Person{UID: -1}
 	c, ok := conn.(*net.UnixConn)
 	if !ok {
 		return unknown
@@ -28,9 +28,9 @@ func caller(conn net.Conn) string {
 	if err != nil || asked != nil {
 		return unknown
 	}
-	uid := strconv.FormatUint(uint64(cred.Uid), 10)
-	if u, err := user.LookupId(uid); err == nil {
-		return fmt.Sprintf("%s (uid %s)", u.Username, uid)
+	who := controller.Person{UID: int64(cred.Uid)}
+	if u, err := user.LookupId(strconv.FormatInt(who.UID, 10)); err == nil {
+		who.Name = u.Username
 	}
-	return "uid " + uid
+	return who
 }

@@ -70,15 +70,18 @@ func (l *listening) note(words ...string) {
 	l.at = time.Now()
 }
 
-func (l *listening) Order(house, store string, o decide.Order, who string) error {
+func (l *listening) Order(house, store string, o decide.Order, who controller.Person) error {
 	if house != "lower" {
 		return errors.New("there is no such house")
 	}
-	l.note(house, store, o.String(), who)
+	l.note(house, store, o.String(), who.String())
 	return nil
 }
-func (l *listening) ClearFault(house, who string) error { l.note(house, "clear", who); return nil }
-func (l *listening) Acknowledge(who string)             { l.note("quiet", who) }
+func (l *listening) ClearFault(house string, who controller.Person) error {
+	l.note(house, "clear", who.String())
+	return nil
+}
+func (l *listening) Acknowledge(who controller.Person) { l.note("quiet", who.String()) }
 func (l *listening) View() *controller.View {
 	s := &controller.Snapshot{Settings: &config.House{House: house.Settings{Name: "lower"}}, Ticked: l.at, Sentence: "Fans on by hand."}
 	return &controller.View{Houses: []controller.Shown{{Snapshot: s}}}

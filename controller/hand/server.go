@@ -18,9 +18,9 @@ import (
 
 // Farm is what orders are given to.
 type Farm interface {
-	Order(house, store string, o decide.Order, who string) error
-	ClearFault(house, who string) error
-	Acknowledge(who string)
+	Order(house, store string, o decide.Order, who controller.Person) error
+	ClearFault(house string, who controller.Person) error
+	Acknowledge(who controller.Person)
 	View() *controller.View
 }
 
@@ -81,7 +81,7 @@ func serve(ctx context.Context, conn net.Conn, farm Farm, log *slog.Logger) {
 	if err == nil {
 		began := time.Now()
 		if err = obey(farm, &r, who); err == nil {
-			log.Info("order by hand", "who", who, "do", r.Do, "house", r.House, "store", r.Store, "for_s", r.ForS, "stage", r.Stage)
+			log.Info("order by hand", "who", who.String(), "do", r.Do, "house", r.House, "store", r.Store, "for_s", r.ForS, "stage", r.Stage)
 			answer.Text = outcome(ctx, farm, &r, began)
 		}
 	}
@@ -89,11 +89,11 @@ func serve(ctx context.Context, conn net.Conn, farm Farm, log *slog.Logger) {
 		answer.Error = err.Error()
 	}
 	if err := json.NewEncoder(conn).Encode(&answer); err != nil {
-		log.Warn("whoever gave an order did not wait for the answer", "who", who, "err", err)
+		log.Warn("whoever gave an order did not wait for the answer", "who", who.String(), "err", err)
 	}
 }
 
-func obey(farm Farm, r *Request, who string) error {
+func obey(farm Farm, r *Request, who controller.Person) error {
 	switch r.Do {
 	case Quiet:
 		farm.Acknowledge(who)

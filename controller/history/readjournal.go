@@ -1,0 +1,156 @@
+package history
+
+import (
+	"cmp"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"iter"
+	"slices"
+	"time"
+
+	"loambank/controller/house"
+)
+
+// Entry is one line of the journal: a Mark, or a tick.
+type Entry struct {
+	Mark *Mark // not nil: what the next tick begins from; the fields of a tick are zero
+	// Now is the wall time that the tick was given, UTC: give it to a replay in the zone of the
+	// last Mark.
+	Now    time.Time
+	Seen   house.Seen
+	Digest uint64 // of the decision; see Digest
+	Gap    bool   // ticks before it are missing: a replay can only go on from the next Mark, or from this one
+}
+
+// Mark is a Begin as it was kept.
+type Mark struct {
+	Layout *Layout
+	Kind   Kind
+	Now    time.Time // UTC
+	Zone   string    // of the site, such as "Europe/Rome"
+	Hash   string    // of the settings; see Reader.SettingsText
+	Saved  house.Saved
+}
+
+// Journal yields what the ticks of a house were given, in the order in which they happened,
+// whatever its clock did. It begins with the last Mark before from, where one is kept, so that
+// what follows can be replayed, and ends before to. A block that is damaged is a gap.
+func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, error] {
+	return func(yield func(Entry, error) bool) {
+		keys, err := r.blocks(house, from.Unix(), ceil(to))
+		if err != nil {
+			yield(Entry{}, err)
+			return
+		}
+		gap := false
+		for _, key := range keys {
+			entries, err := r.block(house, key)
+			switch {
+			case errors.Is(err, sql.ErrNoRows):
+				gap = true // pruned since
+				continue
+			case errors.Is(err, errDamaged):
+				r.damaged++
+				gap = true
+				continue
+			case err != nil:
+				yield(Entry{}, damage(err))
+				return
+			}
+			for _, e := range entries {
+				e.Gap, gap = e.Gap || gap, false
+				if e.Mark == nil && !e.Now.Before(to) {
+					continue
+				}
+				if !yield(e, nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// blocks returns the keys of a house's blocks and marks in their order. They are few: a month has
+// three thousand.
+func (r *Reader) blocks(house string, from, to int64) ([]row, error) {
+	if r.version == 0 {
+		return nil, nil
+	}
+	marks, err := r.keys(markTable, house, 0, to)
+	if err != nil {
+		return nil, err
+	}
+	begin := row{at: from - quarterS}
+	for _, m := range marks {
+		if m.at <= from && (begin.n == 0 || m.n > begin.n) {
+			begin = m
+		}
+	}
+	ticks, err := r.keys(journalTable, house, min(begin.at, from-quarterS), to)
+	if err != nil {
+		return nil, err
+	}
+	all := slices.DeleteFunc(append(marks, ticks...), func(x row) bool { return x.n < begin.n || begin.n == 0 && x.at < begin.at })
+	slices.SortFunc(all, func(a, b row) int { return cmp.Compare(a.n, b.n) })
+	return all, nil
+}
+
+// keys returns the rows of a house in from <= at < to without their data.
+func (r *Reader) keys(t table, house string, from, to int64) ([]row, error) {
+	found, err := r.db.Query("SELECT at, house, n FROM "+tables[t].name+" WHERE at >= ? AND at < ?", from, to)
+	if err != nil {
+		return nil, damage(err)
+	}
+	defer found.Close()
+	var all []row
+	for found.Next() {
+		x := row{table: t}
+		if err := found.Scan(&x.at, &x.house, &x.n); err != nil {
+			return nil, damage(err)
+		}
+		if r.books[house][x.house] != nil {
+			all = append(all, x)
+		}
+	}
+	if err := found.Err(); err != nil {
+		return nil, damage(err)
+	}
+	return all, nil
+}
+
+// block reads one block or mark.
+func (r *Reader) block(house string, key row) ([]Entry, error) {
+	query := "SELECT data FROM " + tables[key.table].name + " WHERE at = ? AND house = ? AND n = ?"
+	if err := r.db.QueryRow(query, key.at, key.house, key.n).Scan(&key.data); err != nil {
+		return nil, err
+	}
+	if key.table == journalTable {
+		return openRow(key, decodeEntries)
+	}
+	return openRow(key, func(p []byte) ([]Entry, error) { return decodeMark(p, &r.books[house][key.house].Layout) })
+}
+
+func decodeEntries(payload []byte) ([]Entry, error) {
+	block, err := decodeBlock(payload)
+	if err != nil {
+		return nil, err
+	}
+	entries := make([]Entry, len(block))
+	for i, e := range block {
+		entries[i] = Entry{Now: unixNs(e.ns), Seen: e.seen, Digest: e.digest, Gap: e.gap}
+	}
+	return entries, nil
+}
+
+func decodeMark(payload []byte, l *Layout) ([]Entry, error) {
+	var b begin
+	if err := json.Unmarshal(payload, &b); err != nil {
+		return nil, errors.Join(errDamaged, err)
+	}
+	m := &Mark{Layout: l, Kind: b.Kind, Now: unixNs(b.Ns), Zone: b.Zone, Hash: b.Hash}
+	if err := json.Unmarshal(b.Saved, &m.Saved); err != nil {
+		return nil, errors.Join(errDamaged, err)
+	}
+	return []Entry{{Mark: m, Gap: b.Gap}}, nil
+}
