@@ -13,7 +13,7 @@ func (b *builder) buildAlarm(t AlarmTable) Alarm {
 	} else {
 		const table = "alarm.output"
 		a.Present = true
-		a.Output = b.buildDevice(table, "alarm", t.Output.DeviceKeys, asOutput)
+		a.Output = b.buildDevice(table, "alarm", t.Output.DeviceKeys, nil, asOutput)
 		active := b.choice(table, "active", t.Output.Active, "high", "low")
 		a.Output.ActiveLow, a.Output.Levels = active == "low", []float64{1}
 		b.line("output", t.Output.wiring(), false)

@@ -34,10 +34,11 @@ func (b *builder) buildProbe(h *House, o owner, table string, t ProbeTable) {
 	p := house.Probe{Name: name, Store: o.index, Fan: b.watched(table, t.Fan, role, o)}
 	p.Judge = judge.Defaults(role, place, depthM)
 	b.limits(table, t, role, &p)
-	stanza := b.buildDevice(table, path(o.house, o.store, name), t.DeviceKeys, asProbe)
+	stanza := b.buildDevice(table, path(o.house, o.store, name), t.DeviceKeys, nil, asProbe)
 	if stanza.Driver == "recording" {
 		stanza.Column, stanza.Zone = t.Column, b.zone
 	}
+	b.sensor(table, t, role, &stanza)
 	stanza.Scale = b.scale(table, t.Scale)
 	stanza.Offset = b.amount(table, "offset", t.Offset, amountOf(role).difference()).value
 	b.probeLine(p, stanza, t)
@@ -56,7 +57,7 @@ func (b *builder) probeLine(p house.Probe, device drivers.Stanza, t ProbeTable) 
 	if p.Judge.DepthM > 0 {
 		text += ", " + b.display.Length(p.Judge.DepthM) + " deep"
 	}
-	text += ", by " + t.wiring() + ", lost after " + b.display.Duration(p.Judge.StaleS)
+	text += ", by " + t.wiring() + t.SensorKeys.words() + ", lost after " + b.display.Duration(p.Judge.StaleS)
 	show := amountOf(p.Judge.Role)
 	if t.Scale != nil {
 		text += ", times " + plainNumber(device.Scale)

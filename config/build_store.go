@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"loambank/controller/decide"
 	"loambank/drivers"
@@ -122,13 +123,26 @@ func (b *builder) buildFan(table, name string, t FanTable) (decide.Fan, drivers.
 	if f.ProofS > 0 {
 		b.line("proof", "within "+b.display.Duration(f.ProofS), false)
 	}
-	stanza := b.buildDevice(table, name, t.DeviceKeys, asFan)
+	stanza := b.buildDevice(table, name, t.DeviceKeys, t.Pins, asFan)
 	active := b.choice(table, "active", t.Active, "high", "low")
 	stanza.ActiveLow = active == "low"
 	stanza.Levels = slices.Clone(f.Levels)
-	b.line("driver", t.wiring(), false)
+	b.pins(table, t.Pins, len(f.Levels))
+	b.line("driver", strings.Join(append([]string{t.wiring()}, t.Pins...), " "), false)
 	b.line("active", active, t.Active == "")
 	return f, stanza
+}
+
+// pins checks that each speed of a fan has its relay.
+func (b *builder) pins(table string, pins []string, speeds int) {
+	at := join(table, "pins")
+	switch {
+	case !b.written(table, "pins"):
+	case len(pins) < 2 || len(pins) > 3:
+		b.fault(at, fmt.Sprintf("%d pins are not two or three", len(pins)), "write one for each speed, slowest first, or a single `pin`")
+	case len(pins) != speeds:
+		b.fault(at, fmt.Sprintf("%d pins do not suit %d levels", len(pins), speeds), `write a level for each pin, as in levels = ["50 %", "100 %"]`)
+	}
 }
 
 // buildProofs gives every fan that a probe watches a time to prove itself, where none is stated.

@@ -51,7 +51,7 @@ func TestProbeKeys(t *testing.T) {
 }
 
 func TestProbesAgreeAsTheirRoleLets(t *testing.T) {
-	s := parse(t, `path = "air" }`, `path = "air" }, { role = "humidity", driver = "sht4x", bus = "I2C1", id = "0x44", min = "5 %", offset = "-2 %", error = "2 %" },
+	s := parse(t, `path = "air" }`, `path = "air" }, { role = "humidity", driver = "sht4x", bus = "I2C1", address = 0x44, min = "5 %", offset = "-2 %", error = "2 %" },
 { role = "light", driver = "file", path = "l", max = "90000 lux" }, { role = "heater-on", driver = "contact", pin = "GPIO5" },
 { role = "outside", driver = "ds18b20", bus = "W1", id = "28-01" }`)
 	h := s.Houses[0]
@@ -61,7 +61,7 @@ func TestProbesAgreeAsTheirRoleLets(t *testing.T) {
 		}
 	}
 	humidity := h.House.Probes[1].Judge
-	if humidity.Min != 0.05 || humidity.ErrorK != 0.02 || h.Probes[1].Offset != -0.02 || h.Probes[1].ID != "0x44" {
+	if humidity.Min != 0.05 || humidity.ErrorK != 0.02 || h.Probes[1].Offset != -0.02 || h.Probes[1].Address != 0x44 {
 		t.Errorf("humidity %+v %+v", humidity, h.Probes[1])
 	}
 }
@@ -205,7 +205,7 @@ func TestDevicesSideBySide(t *testing.T) {
 	const fan = `{ name = "east", driver = "file", path = "fan",`
 	const keys = ` power = "600 W", flow = "1.3 m3/s" }, `
 	for _, c := range []struct{ name, more string }{
-		{"two dacs on one bus", `{ name = "a", driver = "dac", bus = "I2C1", id = "0x60",` + keys + `{ name = "b", driver = "dac", bus = "I2C1", id = "0x61",` + keys},
+		{"two dacs on one bus", `{ name = "a", driver = "dac", bus = "I2C1", address = 0x60,` + keys + `{ name = "b", driver = "dac", bus = "I2C1", address = 0x61,` + keys},
 		{"two models", `{ name = "a", driver = "model",` + keys + `{ name = "b", driver = "model",` + keys},
 		{"two stations on one wire", `{ name = "a", driver = "modbus", path = "/dev/ttyUSB0", id = "1",` + keys + `{ name = "b", driver = "modbus", path = "/dev/ttyUSB0", id = "2",` + keys},
 	} {

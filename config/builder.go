@@ -26,10 +26,11 @@ type builder struct {
 	group string // of the lines that follow
 	lines []Line
 
-	devices map[string]string // place of a device that can be only one → its table
-	columns map[string]string // header → key
-	meant   map[string]bool   // keys that a misspelt one was meant to be
-	removed map[string]bool   // keys that were taken out with a fault, their value being of a wrong type
+	devices map[string]string  // place of a device that can be only one → its table
+	chips   map[string]chipUse // place of an I²C chip → its first use
+	columns map[string]string  // header → key
+	meant   map[string]bool    // keys that a misspelt one was meant to be
+	removed map[string]bool    // keys that were taken out with a fault, their value being of a wrong type
 }
 
 // Line is one effective setting, for people.
@@ -55,7 +56,7 @@ func grouped(lines []Line) []Line {
 func newBuilder(name string, pos positions) *builder {
 	return &builder{
 		name: name, pos: pos, defaults: standard(), ownCrops: map[string]crop{},
-		devices: map[string]string{}, columns: map[string]string{}, meant: map[string]bool{}, removed: map[string]bool{},
+		devices: map[string]string{}, chips: map[string]chipUse{}, columns: map[string]string{}, meant: map[string]bool{}, removed: map[string]bool{},
 	}
 }
 

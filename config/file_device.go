@@ -8,7 +8,31 @@ type DeviceKeys struct {
 	Format string `koanf:"format"` // of a file; default found out from path and content
 	ID     string `koanf:"id"`
 	Bus    string `koanf:"bus"`
-	Pin    string `koanf:"pin"`
+	// Address is that of an I²C chip, 0x08 to 0x77; default the one that its kind usually has.
+	Address int64  `koanf:"address"`
+	Pin     string `koanf:"pin"`
+}
+
+// SensorKeys say more of some kinds of probes.
+type SensorKeys struct {
+	Channel int64     `koanf:"channel"` // input of an ads1115, 0 to 3; required there
+	NTC     *NTCTable `koanf:"ntc"`     // thermistor at that input; absent: its voltage, V, is read
+	// PulsesPerKWh is what stands on the front of a meter, 0.1 to 1000000; required of a pulse.
+	PulsesPerKWh *float64 `koanf:"pulses_per_kwh"`
+	// HeaterBurst lets an sht4x of role humidity heat itself dry when it reads 99 % or more, at most
+	// once in that time; 10 min to 2 days, default never. It gives no value for two minutes then.
+	HeaterBurst Duration `koanf:"heater_burst"`
+}
+
+// NTCTable is a thermistor in series with a fixed resistor. Either beta and ohms are written, or
+// steinhart.
+type NTCTable struct {
+	Beta      *float64  `koanf:"beta"`       // B value, K; 1000 to 10000, default 3950
+	Ohms      *float64  `koanf:"ohms"`       // at 25 °C; 100 to 1000000, default 10000
+	Steinhart []float64 `koanf:"steinhart"`  // A, B and C of Steinhart and Hart, 1/K
+	FixedOhms *float64  `koanf:"fixed_ohms"` // of the resistor; 100 to 1000000, default 10000
+	Volts     *float64  `koanf:"volts"`      // over both; 1 to 5.5, default 3.3
+	Wired     string    `koanf:"wired"`      // other end of the thermistor, "ground" (default) or "supply"
 }
 
 // ProbeTable is one probe.
@@ -24,6 +48,7 @@ type ProbeTable struct {
 	// driver "recording" plays; default the probe's own name, as in "lower/beds/deep_degC".
 	Column     string `koanf:"column"`
 	DeviceKeys `koanf:",squash"`
+	SensorKeys `koanf:",squash"`
 	Scale      *float64 `koanf:"scale"`  // the raw value is multiplied by it; not 0, default 1
 	Offset     Amount   `koanf:"offset"` // and this is added; default none
 	Stale      Duration `koanf:"stale"`  // silence after which it is lost; 1 s to 2 days, default by role
@@ -37,10 +62,13 @@ type ProbeTable struct {
 type FanTable struct {
 	Name       string `koanf:"name"` // required, unique in the store
 	DeviceKeys `koanf:",squash"`
-	Active     string `koanf:"active"`  // level that runs it, "high" (default) or "low"
-	Power      Power  `koanf:"power"`   // at full speed; 1 W to 100 kW; required
-	Flow       Flow   `koanf:"flow"`    // at full speed; 0.001 to 50 m3/s; required
-	FlowIs     string `koanf:"flow_is"` // "catalogue" (default: half is believed) or "measured"
+	// Pins are the relays of a motor of two or three speeds, instead of pin: one for each of the
+	// levels, slowest first.
+	Pins   []string `koanf:"pins"`
+	Active string   `koanf:"active"`  // level that runs it, "high" (default) or "low"
+	Power  Power    `koanf:"power"`   // at full speed; 1 W to 100 kW; required
+	Flow   Flow     `koanf:"flow"`    // at full speed; 0.001 to 50 m3/s; required
+	FlowIs string   `koanf:"flow_is"` // "catalogue" (default: half is believed) or "measured"
 	// Levels are the speeds of a staged fan as shares of full flow, rising, the last 100 %.
 	Levels []Share `koanf:"levels"`
 	// MinLevel is the lowest speed of a variable fan, 10 to 100 %; it then runs in steps of 10 %.

@@ -65,6 +65,16 @@ type Pipes struct {
 	LengthM, SpacingM, DepthM float64
 }
 
+// FindHouse returns the house of that name, or nil.
+func (s *Settings) FindHouse(name string) *House {
+	for i := range s.Houses {
+		if s.Houses[i].House.Name == name {
+			return &s.Houses[i]
+		}
+	}
+	return nil
+}
+
 // FindProbe returns where a probe named in a recording stands: the index of its house and its
 // place in that house's probes. store is "" for a probe of the house itself.
 func (s *Settings) FindProbe(houseName, store, probe string) (h, p int, ok bool) {

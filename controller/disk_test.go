@@ -17,6 +17,7 @@ type obstacle struct {
 	put     func(*ground)
 	take    func(*ground)
 	mounted bool // it takes a file system of its own
+	closed  bool // it takes that no file there is open
 }
 
 func obstacles() []obstacle {
@@ -29,7 +30,7 @@ func obstacles() []obstacle {
 	return []obstacle{
 		{"something else stands where its files go", func(g *ground) {
 			g.must(os.MkdirAll(filepath.Join(g.state, ".ledger.link", "x"), 0o755))
-		}, func(g *ground) { g.must(os.RemoveAll(filepath.Join(g.state, ".ledger.link"))) }, false},
+		}, func(g *ground) { g.must(os.RemoveAll(filepath.Join(g.state, ".ledger.link"))) }, false, false},
 		{"the disk is full", func(g *ground) {
 			g.must(os.MkdirAll(g.state, 0o755))
 			file, err := os.Create(full(g))
@@ -37,8 +38,8 @@ func obstacles() []obstacle {
 				_, err = file.Write(block)
 			}
 			g.must(file.Close())
-		}, func(g *ground) { g.must(os.Remove(full(g))) }, true},
-		{"the disk cannot be written", remount(syscall.MS_RDONLY), remount(0), true},
+		}, func(g *ground) { g.must(os.Remove(full(g))) }, true, false},
+		{"the disk cannot be written", remount(syscall.MS_RDONLY), remount(0), true, true},
 	}
 }
 
@@ -68,6 +69,9 @@ func (g *ground) mount() {
 // it away again.
 func TestAStateDirectoryThatFailsCostsNoFan(t *testing.T) {
 	for _, o := range obstacles() {
+		if o.closed {
+			continue // the kernel turns no disk read-only under files that are open for writing
+		}
 		t.Run(o.name, func(t *testing.T) {
 			g := stake(t, "10 s", "lower")
 			g.t = t
@@ -119,11 +123,11 @@ func TestAStateDirectoryThatCannotBeHadAtTheStart(t *testing.T) {
 	all := append(obstacles(),
 		obstacle{"a file stands in its place", func(g *ground) {
 			g.must(os.WriteFile(g.state, nil, 0o644))
-		}, func(g *ground) { g.must(os.Remove(g.state)) }, false},
+		}, func(g *ground) { g.must(os.Remove(g.state)) }, false, false},
 		obstacle{"a file stands in the place of the folder it is in", func(g *ground) {
 			g.state = filepath.Join(g.state, "deep", "state")
 			g.must(os.WriteFile(filepath.Dir(filepath.Dir(g.state)), nil, 0o644))
-		}, func(g *ground) { g.must(os.Remove(filepath.Dir(filepath.Dir(g.state)))) }, false})
+		}, func(g *ground) { g.must(os.Remove(filepath.Dir(filepath.Dir(g.state)))) }, false, false})
 	for _, o := range all {
 		t.Run(o.name, func(t *testing.T) {
 			g := stake(t, "10 s", "lower")
@@ -143,7 +147,7 @@ func TestAStateDirectoryThatCannotBeHadAtTheStart(t *testing.T) {
 				if g.holds("lower/east") != "1" {
 					t.Error("the farm does not run")
 				}
-				if n := f.log.with("level=ERROR"); n != 1 {
+				if n := f.log.with("level=ERROR", "nothing is kept"); n != 1 {
 					t.Errorf("%d lines say it, want one", n)
 				}
 				o.take(g)

@@ -17,7 +17,7 @@ func TestKindsAreSortedAndFileIsBuiltIn(t *testing.T) {
 	tests := []struct {
 		kind       string
 		probe, fan bool
-	}{{"file", true, true}, {"ds18b20", true, false}, {"relay", false, true}, {"dac", false, false}, {"abacus", false, false}}
+	}{{"file", true, true}, {"ds18b20", true, false}, {"relay", false, true}, {"dac", false, true}, {"sht4x", true, false}, {"mqtt", false, false}, {"abacus", false, false}}
 	for _, tt := range tests {
 		if probe, fan := Opens(tt.kind); probe != tt.probe || fan != tt.fan {
 			t.Errorf("%s opens probes %v, fans %v; want %v, %v", tt.kind, probe, fan, tt.probe, tt.fan)
@@ -110,13 +110,13 @@ func TestOpenRefuses(t *testing.T) {
 			"a probe of a kind without driver",
 			Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"},
 			false,
-			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has contact, ds18b20, file, model, recording`,
+			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has ads1115, bme280, contact, ds18b20, file, model, pulse, recording, scd4x, sht3x, sht4x`,
 		},
 		{
 			"a fan of an unknown kind",
 			Stanza{Name: "lower/beds/east", Driver: "abacus"},
 			true,
-			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has file, model, relay`,
+			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has dac, file, model, relay`,
 		},
 		{
 			"a file probe without a path",
@@ -189,17 +189,18 @@ func TestSame(t *testing.T) {
 	if !a.Same(b) {
 		t.Error("a stanza that moved to another line is not the same; want it carried over")
 	}
-	b.Now = time.Now
+	b.Now, b.Zone, a.Zone = time.Now, time.FixedZone("farm", 3600), time.FixedZone("farm", 7200)
 	if c := b; !c.Same(a) || !a.Same(c) {
-		t.Error("with a clock it is not the same; want it carried over")
+		t.Error("with a clock and its zone loaded again it is not the same; want it carried over")
 	}
 	for name, change := range map[string]func(*Stanza){
-		"path":   func(s *Stanza) { s.Path = "y" },
-		"levels": func(s *Stanza) { s.Levels = []float64{0.6, 1} },
-		"active": func(s *Stanza) { s.ActiveLow = true },
-		"column": func(s *Stanza) { s.Column = "y" },
-		"zone":   func(s *Stanza) { s.Zone = time.UTC },
-		"offset": func(s *Stanza) { s.Offset = 1 },
+		"path":    func(s *Stanza) { s.Path = "y" },
+		"levels":  func(s *Stanza) { s.Levels = []float64{0.6, 1} },
+		"active":  func(s *Stanza) { s.ActiveLow = true },
+		"column":  func(s *Stanza) { s.Column = "y" },
+		"zone":    func(s *Stanza) { s.Zone = time.UTC },
+		"no zone": func(s *Stanza) { s.Zone = nil },
+		"offset":  func(s *Stanza) { s.Offset = 1 },
 	} {
 		c := b
 		change(&c)

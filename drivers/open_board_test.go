@@ -164,6 +164,24 @@ func TestBoardRefuses(t *testing.T) {
 			"fan east: a relay has no levels [0.5 1]; it is off or at full speed",
 		},
 		{
+			"a relay for each speed",
+			Stanza{Name: "east", Driver: "relay", Pins: []string{"GPIO17", "GPIO18"}, Levels: []float64{0.5, 1}},
+			true, ErrAbsent,
+			`fan east: the device is not there: no GPIO line named "GPIO17"; this machine has no gpiochip`,
+		},
+		{
+			"a relay for each of other speeds",
+			Stanza{Name: "east", Driver: "relay", Pins: []string{"GPIO17", "GPIO18"}, Levels: []float64{1}},
+			true, nil,
+			"fan east: 2 pins do not suit levels [1]; each speed has its own relay",
+		},
+		{
+			"a meter",
+			Stanza{Name: "power", Driver: "pulse", Pin: "GPIO23", PerKWh: 1000},
+			false, ErrAbsent,
+			`probe power: the device is not there: no GPIO line named "GPIO23"; this machine has no gpiochip`,
+		},
+		{
 			"a contact",
 			Stanza{Name: "smoke", Driver: "contact", Pin: "gpiochip0:4"},
 			false, ErrAbsent,

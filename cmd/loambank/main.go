@@ -29,6 +29,7 @@ type commands struct {
 	Demo    demoCommand    `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
 	Check   checkCommand   `cmd:"" help:"Check a settings file and print what it means."`
 	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
+	Report  reportCommand  `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
 	Season  seasonCommand  `cmd:"" help:"Let a house live through a year of weather, simulated."`
 	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
 	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`

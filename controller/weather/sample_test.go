@@ -108,6 +108,9 @@ func TestAirRunsStraightFromLabelToLabel(t *testing.T) {
 			}
 		}
 	}
+	if got, want := all[48].Day, 1+15.0/60/24; math.Abs(got-want) > 1e-12 {
+		t.Errorf("the first half hour of 2 January has its middle on day %v, want %v", got, want)
+	}
 	// The year's two ends are not joined.
 	if first := all[0].Outside; first != y.Rows[0].DryBulb {
 		t.Errorf("before the first label it is %v °C, want the first row's %v", first, y.Rows[0].DryBulb)

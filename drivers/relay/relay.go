@@ -1,4 +1,5 @@
-// Package relay switches a fan by a relay behind one GPIO line: on or off.
+// Package relay switches a fan by a relay behind one GPIO line, on or off, or a fan of two or three
+// speeds by a group of relays, one for each.
 //
 // Not here: finding and holding the line, pulse width, minimum run times.
 //

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+
+	"loambank/config"
+	"loambank/controller/history"
+	"loambank/controller/ledger"
+	"loambank/controller/report"
+)
+
+type reportCommand struct {
+	Config string `help:"Settings file of the farm." default:"/etc/loambank/farm.toml"`
+	House  string `help:"One house; all of them if not given."`
+	From   string `help:"First day or time, such as 2026-01-05; without it today, this month and the season." placeholder:"TIME"`
+	Until  string `help:"Day or time before which to stop; now if not given." placeholder:"TIME"`
+	CSV    bool   `help:"Write history as a recording that replay --data reads." xor:"form"`
+	JSON   bool   `help:"Write JSON, one object a line." xor:"form"`
+}
+
+// Help shows an example.
+func (reportCommand) Help() string {
+	return "Examples:\n\n  loambank report --config farm.toml\n  loambank report --config farm.toml --csv --from 2026-01-01 > january.csv\n\n" +
+		"Reads what the daemon kept in its state directory, also while it runs. In the recording a\n" +
+		"store's state is a number: 0 rest, and on in the order of the states in the documentation."
+}
+
+// period is a part of time with its name.
+type period struct {
+	name     string
+	from, to time.Time
+}
+
+// Run reports.
+func (c *reportCommand) Run(w *world) error {
+	s, err := load(w, c.Config)
+	if err != nil {
+		return err
+	}
+	if c.House != "" && s.FindHouse(c.House) == nil {
+		return usage{fmt.Errorf("there is no house %q in the settings", c.House)}
+	}
+	periods, err := c.periods(s, time.Now())
+	if err != nil {
+		return err
+	}
+	r, err := history.OpenReader(s.StateDir)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	if c.CSV {
+		tell, finish := dayProgress(w, periods[len(periods)-1])
+		defer finish()
+		last := periods[len(periods)-1]
+		return report.WriteCSV(w.stdout, r, s, last.from, last.to, tell)
+	}
+	kept, _, err := ledger.Load(s.StateDir)
+	if err != nil {
+		return err
+	}
+	for i := range s.Houses {
+		h := &s.Houses[i]
+		if c.House != "" && c.House != h.House.Name {
+			continue
+		}
+		if err := c.report(w, s, h, r, kept, periods); err != nil {
+			return err
+		}
+	}
+	if n := r.Damaged(); n > 0 {
+		return fmt.Errorf("%d damaged rows of the history were passed over", n)
+	}
+	return nil
+}
+
+// periods are those asked for, the longest last.
+func (c *reportCommand) periods(s *config.Settings, now time.Time) ([]period, error) {
+	now = now.In(s.Site.Zone)
+	from, err := moment(c.From, s.Site.Zone, "--from")
+	if err != nil {
+		return nil, err
+	}
+	until, err := moment(c.Until, s.Site.Zone, "--until")
+	if err != nil {
+		return nil, err
+	}
+	if until.IsZero() {
+		until = now
+	}
+	if !from.IsZero() {
+		if !from.Before(until) {
+			return nil, usage{errors.New("--from is not before --until")}
+		}
+		return []period{{"from " + from.Format(time.DateOnly), from, until}}, nil
+	}
+	day := time.Date(until.Year(), until.Month(), until.Day(), 0, 0, 0, 0, s.Site.Zone)
+	month := time.Date(until.Year(), until.Month(), 1, 0, 0, 0, 0, s.Site.Zone)
+	season := time.Date(until.Year(), s.Turn.ToppingUp.Month, s.Turn.ToppingUp.Day, 0, 0, 0, 0, s.Site.Zone)
+	if season.After(until) {
+		season = season.AddDate(-1, 0, 0)
+	}
+	return []period{{"today", day, until}, {"this month", month, until}, {"this season", season, until}}, nil
+}
+
+func (c *reportCommand) report(w *world, s *config.Settings, h *config.House, r *history.Reader, kept *ledger.Checkpoint, periods []period) error {
+	var now *ledger.House
+	for i := range kept.Houses {
+		if kept.Houses[i].Account.Name == h.House.Name {
+			now = &kept.Houses[i].Account
+		}
+	}
+	out := &reportPrinter{w: w.stdout, s: s, h: h}
+	for _, p := range periods {
+		account := now
+		if c.Until != "" {
+			account = nil // it stands at another time
+		}
+		sum, err := report.Gather(r, h, account, p.from, p.to)
+		if err != nil {
+			return err
+		}
+		if c.JSON {
+			out.json(p.name, sum)
+		} else {
+			out.text(p.name, sum)
+		}
+	}
+	return out.err
+}
+
+// dayProgress shows how far a recording is written, where a person waits.
+func dayProgress(w *world, p period) (tell func(time.Time), finish func()) {
+	if !terminal(w.stderr) || terminal(w.stdout) {
+		return nil, func() {}
+	}
+	days := int64(p.to.Sub(p.from).Hours()/24) + 1
+	bar := progressbar.NewOptions64(days, progressbar.OptionSetWriter(w.stderr),
+		progressbar.OptionSetDescription("writing days"), progressbar.OptionClearOnFinish())
+	// A terminal that cannot be drawn on shows nothing.
+	return func(at time.Time) { _ = bar.Set64(int64(at.Sub(p.from).Hours() / 24)) }, func() { _ = bar.Finish() }
+}

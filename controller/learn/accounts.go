@@ -1,0 +1,174 @@
+package learn
+
+import "math"
+
+// Accounts are the heat of a store, told twice.
+type Accounts struct {
+	AirJ   float64 `json:"air_j"`  // by the air, with the learned flow, since they began
+	SoilJ  float64 `json:"soil_j"` // by the soil: stored heat and losses, with the learned capacity
+	Days   int     `json:"days"`
+	Both   float64 `json:"both"`    // Σ air·soil, K²; fading
+	Air2   float64 `json:"air2"`    // Σ air², K²
+	Noise2 float64 `json:"noise2"`  // Σ (air·noise)², K⁴
+	OffFor int     `json:"off_for"` // days in a row, of one side, that they differed by over 2 σ
+	Side   int     `json:"side"`    // 1: the soil tells of more
+	Charge Pair    `json:"charge"`  // fall of the air's temperature, seen and foretold, fading
+	Bring  Pair    `json:"bring"`   // the same while heat came up
+	InK    Pair    `json:"in_k"`    // duct-in over house air, K times s, and s
+	Power  Pair    `json:"power"`   // cube root of power over stated, times s, and s
+	Water  Contact `json:"water"`
+}
+
+// Pair is two sums that fade together.
+type Pair struct {
+	A float64 `json:"a"`
+	B float64 `json:"b"`
+}
+
+// fadeS is the running time over which recent sums fade.
+const fadeS = 30 * hourS
+
+func (p *Pair) add(a, b, runS float64) {
+	keep := math.Exp(-runS / fadeS)
+	p.A, p.B = p.A*keep+a, p.B*keep+b
+}
+
+// ratio is A/B, or 1 where there is too little to say.
+func (p Pair) ratio(least float64) float64 {
+	if math.Abs(p.B) < least {
+		return 1
+	}
+	return p.A / p.B
+}
+
+// book enters a day, both sides in K of the store.
+func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
+	a := &q.Account
+	capacity := capacityJK * math.Exp(q.Soil.X[capacityAt])
+	a.AirJ += air * capacity
+	a.SoilJ += soil * capacity
+	a.Days++
+	const keep = 0.9
+	a.Both, a.Air2 = keep*a.Both+air*soil, keep*a.Air2+air*air
+	a.Noise2 = keep*keep*a.Noise2 + air*air*noise*noise
+	side := 0
+	if sd := a.sd(); a.Days >= 3 && a.Air2 > 0 && math.Abs(a.Both/a.Air2-1) > 2*math.Hypot(sd, q.Soil.ratioSE()) {
+		side = 1
+		if a.Both < a.Air2 {
+			side = -1
+		}
+	}
+	if side == 0 || side != a.Side {
+		a.OffFor = 0
+	}
+	if side != 0 {
+		a.OffFor++
+	}
+	a.Side = side
+}
+
+func (a *Accounts) sd() float64 { return math.Sqrt(max(0, a.Noise2)) / max(a.Air2, 1e-12) }
+
+// watch keeps what tells one cause of a mismatch from another.
+func (s *Store) watch(q *StoreParams, sample *Sample, b *StoreSample, h passed) {
+	a := &q.Account
+	if b.Water != Unknown {
+		a.Water = b.Water
+	}
+	if b.Level == 0 {
+		return
+	}
+	if h.seen != 0 && h.foretold > 0 {
+		a.Charge.add(h.seen*sample.StepS, h.foretold*sample.StepS, sample.StepS)
+	} else if h.seen != 0 {
+		a.Bring.add(h.seen*sample.StepS, h.foretold*sample.StepS, sample.StepS)
+	}
+	if b.DuctIn.Known && sample.Air.Known && q.RunS > settleS {
+		a.InK.add(float64(b.DuctIn.C.Sub(sample.Air.C))*sample.StepS, sample.StepS, sample.StepS)
+	}
+	if b.FanW.Known && s.PowerW > 0 {
+		a.Power.add(math.Cbrt(b.FanW.V/s.PowerW)/b.Level*sample.StepS, sample.StepS, sample.StepS)
+	}
+}
+
+// Cause is what most likely parts the two accounts. The zero value is that they agree, or that it is
+// too early to tell.
+type Cause uint8
+
+// The closed list of causes.
+const (
+	Agree   Cause = iota
+	Airflow       // the fans move more or less air than was learned
+	Probe         // a duct probe reads too high or too low
+	Leak          // air or heat leaves the pipes on its way
+	Water         // water stands in the pipes and takes heat to evaporate
+)
+
+// String is the cause in a word.
+func (c Cause) String() string {
+	switch c {
+	case Airflow:
+		return "airflow"
+	case Probe:
+		return "probe offset"
+	case Leak:
+		return "leak"
+	case Water:
+		return "water in pipes"
+	}
+	return "agree"
+}
+
+// Balance is how the two accounts of a store agree, with the numbers that were compared.
+type Balance struct {
+	AirJ, SoilJ float64 // since they began, net into the soil
+	Days        int
+	Ratio       float64 // soil over air in the last ten days or so; 1 where there is too little
+	SE          float64 // of Ratio
+	OffFor      int     // days in a row that Ratio was over 2 SE from 1
+	Cause       Cause   // once OffFor is 3
+
+	ChargeShare float64 // fall of the air's temperature seen over learned, while charging; 1 unknown
+	BringShare  float64 // the same while bringing heat up
+	InOverAir   float64 // duct-in less house air while running, K
+	SpeedShare  float64 // cube root of drawn over stated power
+}
+
+// mostOffDays is how long accounts may differ before a cause is named.
+const mostOffDays = 3
+
+// Balance compares the accounts of store i.
+func (p *Params) Balance(i int) Balance {
+	q := &p.Stores[i]
+	a := &q.Account
+	const leastKS = 2 * hourS
+	b := Balance{
+		AirJ: a.AirJ, SoilJ: a.SoilJ, Days: a.Days, Ratio: 1, SE: 1, OffFor: a.OffFor,
+		ChargeShare: a.Charge.ratio(leastKS), BringShare: a.Bring.ratio(leastKS), SpeedShare: a.Power.ratio(leastKS),
+	}
+	if a.InK.B > leastKS {
+		b.InOverAir = a.InK.A / a.InK.B
+	}
+	if a.Air2 > 0 {
+		b.Ratio, b.SE = a.Both/a.Air2, math.Hypot(a.sd(), q.Soil.ratioSE())
+	}
+	if a.OffFor >= mostOffDays {
+		b.Cause = b.cause(a.Water)
+	}
+	return b
+}
+
+// cause judges by the numbers; its limits are common practice, no source.
+func (b *Balance) cause(water Contact) Cause {
+	const offK, offShare = 0.75, 0.07
+	charge, bring := b.ChargeShare-1, b.BringShare-1
+	switch {
+	case water == On, bring < -2*offShare && math.Abs(charge) < offShare && b.Ratio < 1:
+		return Water
+	case math.Abs(b.InOverAir) > offK, charge*bring < 0 && math.Abs(charge-bring) > 2*offShare:
+		return Probe
+	case math.Abs(b.SpeedShare-1) > offShare, b.Ratio > 1, charge > offShare/2 || bring > offShare/2:
+		return Airflow
+	}
+	return Leak
+}

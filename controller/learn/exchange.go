@@ -1,0 +1,160 @@
+package learn
+
+import (
+	"math"
+
+	"loambank/config/unit"
+	"loambank/controller/physics"
+)
+
+// Places in StoreParams.Exchange.
+const (
+	ntuAt    = iota // ln of the transfer units at full flow
+	quickAt         // K the soil next to the pipe is warmer for each W at the stated flow, soon
+	slowAt          // and over hours
+	besideAt        // K the pipes' soil is over the between probe with neither
+)
+
+// The soil next to the pipe answers a steady heat as the logarithm of time (physics.LineSourceK);
+// two exponentials of these times follow it to a tenth between a quarter of an hour and a day.
+const quickS, slowS = 0.5 * hourS, 12 * hourS
+
+// ntuFalls is how transfer units fall with flow in turbulent pipes: the coefficient rises with its
+// power 0.8 (Dittus and Boelter; Incropera and DeWitt, eq. 8.60), the stream with its first.
+const ntuFalls = 0.2
+
+// exchangePriors: the warming by a line source in soil of 1.2 W/(m K) and 5e-7 m²/s around a pipe
+// of 100 mm after one hour and after a day, from one metre of it.
+func (s *Store) exchangePriors() []prior {
+	const quickKmW, slowKmW = 0.05, 0.15
+	quick, slow := quickKmW/s.pipeM(), slowKmW/s.pipeM()
+	return []prior{
+		{x: math.Log(-math.Log1p(-s.effectiveness())), sd: 0.7, low: math.Log(0.02), high: math.Log(10), driftDay: 0.01},
+		{x: quick, sd: quick, low: 0, high: 20 * quick, driftDay: 0.01 * quick},
+		{x: slow, sd: slow, low: 0, high: 20 * slow, driftDay: 0.01 * slow},
+		{sd: 0.5, low: -3, high: 3, driftDay: 0.05},
+	}
+}
+
+// share is the part of the way to the wall that the air goes at a level of full flow.
+func (q *StoreParams) share(level float64) float64 {
+	return physics.Effectiveness(math.Exp(q.Exchange.X[ntuAt]) * math.Pow(level, -ntuFalls))
+}
+
+// wall is the pipe's wall now.
+func (q *StoreParams) wall(soil unit.Celsius) unit.Celsius {
+	rise := q.Exchange.X[besideAt] + q.Exchange.X[quickAt]*q.Near[0] + q.Exchange.X[slowAt]*q.Near[1]
+	return soil.Add(unit.Kelvin(min(max(rise, -30), 30)))
+}
+
+// heat is what the store exchanges, see Params.Heat.
+func (s *Store) heat(q *StoreParams, level float64, in physics.Air, soil unit.Celsius, pPa float64, sustained bool) physics.Heat {
+	if !(level > 0) || !(s.FlowM3s > 0) {
+		return physics.Heat{Out: in}
+	}
+	level = min(level, 1)
+	flow, share := s.FlowM3s*level, math.Exp(q.Soil.X[flowAt])
+	eff := q.share(level)
+	if !sustained {
+		return physics.Exchange(in, flow*share, eff, q.wall(soil), pPa)
+	}
+	perW := q.Exchange.X[quickAt] + q.Exchange.X[slowAt]
+	still := float64(soil) + q.Exchange.X[besideAt]
+	// The wall at which heat and warming agree lies between soil and the incoming air, or its dew point.
+	at := func(wall float64) float64 {
+		return still + perW*physics.Exchange(in, flow, eff, unit.Celsius(wall), pPa).TotalW() - wall
+	}
+	low, high := min(still, float64(in.C))-10, max(still, float64(in.C))+10
+	for range 40 {
+		middle := (low + high) / 2
+		if at(middle) > 0 {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return physics.Exchange(in, flow*share, eff, unit.Celsius((low+high)/2), pPa)
+}
+
+// settleS is how long after a start the duct probes do not count, s: probes in a stream take a
+// minute or two; common practice, no source.
+const settleS = 180
+
+// Passed is what went through a store's pipes in a step.
+type passed struct {
+	known   bool
+	statedW float64 // heat into the soil, reckoned with the stated flow
+	in, out Temp
+	foretold,
+	seen float64 // fall of the air's temperature; 0 where it tells nothing
+}
+
+// pass learns the exchange from a step and moves the soil next to the pipe on.
+func (s *Store) pass(q *StoreParams, sample *Sample, b *StoreSample, air Moist, pPa float64) (h passed) {
+	h.in = or(b.DuctIn, sample.Air)
+	ps := s.exchangePriors()
+	if b.Level == 0 || !(s.FlowM3s > 0) {
+		h.known = b.Level == 0
+		q.RunS = 0
+		q.near(0, sample.StepS)
+		return h
+	}
+	q.RunS += sample.StepS
+	q.RanS += sample.StepS
+	q.Exchange.wander(ps, sample.StepS)
+	eff := q.share(b.Level)
+	if h.in.Known && b.Between.Known && b.DuctOut.Known && q.RunS > settleS {
+		s.exchange(q, b, &h, ps, sample.StepS)
+	}
+	h.stream(q, s, b, air, eff, pPa)
+	if h.known {
+		q.near(h.statedW, sample.StepS)
+	}
+	return h
+}
+
+// exchange compares the fall of the air's temperature with what was foretold.
+func (s *Store) exchange(q *StoreParams, b *StoreSample, h *passed, ps []prior, stepS float64) {
+	eff := q.share(b.Level)
+	toWall := float64(h.in.C.Sub(q.wall(b.Between.C)))
+	toSoil := math.Abs(float64(h.in.C.Sub(b.Between.C)))
+	const least = 1.5 // K between air and soil, under which probes tell nothing
+	if toSoil < least {
+		return
+	}
+	seen := float64(h.in.C.Sub(b.DuctOut.C))
+	ntu := -math.Log1p(-min(eff, 1-1e-12))
+	slope := [order]float64{ntu * math.Exp(-ntu) * toWall, -eff * q.Near[0], -eff * q.Near[1], -eff}
+	h.foretold, h.seen = eff*toWall, seen
+	// Two probes of a tenth, and pipes that are not alike. Readings within an hour err alike.
+	noise := math.Hypot(0.15, 0.03*toSoil) * math.Sqrt(max(1, hourS/stepS))
+	q.Exchange.observe(ps, slope, seen-eff*toWall, noise, stepS/hourS)
+}
+
+// stream finds the heat at the stated flow: from the duct probes, or as foretold.
+func (h *passed) stream(q *StoreParams, s *Store, b *StoreSample, air Moist, eff, pPa float64) {
+	if !h.in.Known {
+		return
+	}
+	flow := s.FlowM3s * b.Level
+	in := physics.Air{C: h.in.C, W: air.W}
+	switch {
+	case b.Between.Known:
+		x := physics.Exchange(in, flow, eff, q.wall(b.Between.C), pPa)
+		if b.DuctOut.Known {
+			x = physics.StreamHeat(in, physics.Air{C: b.DuctOut.C, W: min(x.Out.W, physics.SatHumidityRatio(b.DuctOut.C, pPa))}, flow, pPa)
+		}
+		h.statedW, h.known = x.TotalW(), true
+	case b.DuctOut.Known:
+		out := physics.Air{C: b.DuctOut.C, W: min(in.W, physics.SatHumidityRatio(b.DuctOut.C, pPa))}
+		h.statedW, h.known = physics.StreamHeat(in, out, flow, pPa).TotalW(), true
+	}
+	h.out = b.DuctOut
+}
+
+// near moves the soil next to the pipe on.
+func (q *StoreParams) near(statedW, stepS float64) {
+	for k, timeS := range [2]float64{quickS, slowS} {
+		q.Near[k] -= (statedW - q.Near[k]) * math.Expm1(-stepS/timeS)
+	}
+}

@@ -1,0 +1,194 @@
+package report
+
+import (
+	"iter"
+	"slices"
+	"time"
+
+	"loambank/config"
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/history"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+	"loambank/controller/ledger"
+	"loambank/controller/season"
+)
+
+// History is what a report reads; see history.Reader.
+type History interface {
+	Samples(house string, from, to time.Time) iter.Seq2[history.Sample, error]
+	TotalsBefore(house string, before time.Time) (*history.Totals, *history.Layout, error)
+	Notes(from, to time.Time) iter.Seq2[history.Note, error]
+}
+
+// House is what a house did in a period.
+type House struct {
+	Name     string
+	From, To time.Time
+	KnownS   float64 // time of which there are samples
+	Low      Low     // the lowest usable crop air
+	FrostS   float64 // time with crop air at or under the frost limit in force
+	BlindS   float64 // time without a usable crop air reading
+	Stores   []Store
+	// Money is gross, in the site's currency.
+	Electricity, Fuel float64
+	Hands, Faults     []history.Note
+}
+
+// Low is the lowest crop air, and in which period of samples it was. Known is false where there is
+// none.
+type Low struct {
+	C     unit.Celsius
+	At    time.Time
+	Known bool
+}
+
+// Store is what the fans of a store did in a period.
+type Store struct {
+	Name      string
+	StateS    [decide.Activities]float64 // by what most ticks of each sample did
+	RunS      float64                    // fan time
+	Starts    int64
+	EnergyKWh float64
+	In, Out   ledger.Heat
+	Litres    float64
+}
+
+// Gather adds up a period of a house. now is its account as it stands, for a period that has not
+// ended; nil is not known.
+func Gather(h History, s *config.House, now *ledger.House, from, to time.Time) (*House, error) {
+	r := &House{Name: s.House.Name, From: from, To: to}
+	for i := range s.House.Decide.Stores {
+		r.Stores = append(r.Stores, Store{Name: s.House.Decide.Stores[i].Name})
+	}
+	for sample, err := range h.Samples(r.Name, from, to) {
+		if err != nil {
+			return nil, err
+		}
+		r.sample(s, &sample)
+	}
+	if err := r.totals(h, now); err != nil {
+		return nil, err
+	}
+	for n, err := range h.Notes(from, to) {
+		if err != nil {
+			return nil, err
+		}
+		switch {
+		case n.House != r.Name:
+		case n.Kind == history.HandNote:
+			r.Hands = append(r.Hands, n)
+		default:
+			r.Faults = append(r.Faults, n)
+		}
+	}
+	return r, nil
+}
+
+// sample adds one sample.
+func (r *House) sample(s *config.House, x *history.Sample) {
+	stepS := float64(x.StepS)
+	r.KnownS += stepS
+	for i := range x.Stores {
+		if k := r.store(x.Layout.Stores[i].Name); k >= 0 {
+			r.Stores[k].StateS[x.Stores[i].State] += stepS
+		}
+	}
+	low, known := lowest(&s.House, x)
+	if !known {
+		r.BlindS += stepS
+		return
+	}
+	if !r.Low.Known || low < r.Low.C {
+		r.Low = Low{C: low, At: x.At, Known: true}
+	}
+	d := &s.House.Decide
+	window, _ := season.First(d.Season.Site, d.Season.Windows, x.At.In(zone(d)))
+	if p := &d.Policies[window+1]; p.Crop && low <= p.Frost {
+		r.FrostS += stepS
+	}
+}
+
+func zone(d *decide.Settings) *time.Location {
+	if d.Season.Site.Zone == nil {
+		return time.UTC
+	}
+	return d.Season.Site.Zone
+}
+
+// lowest is the lowest crop air of a sample.
+func lowest(s *house.Settings, x *history.Sample) (low unit.Celsius, known bool) {
+	for i, name := range x.Layout.Probes {
+		k := slices.IndexFunc(s.Probes, func(p house.Probe) bool { return p.Name == name })
+		if k < 0 || s.Probes[k].Judge.Role != judge.Air || s.Probes[k].Judge.Place != judge.Crop || !x.Probes[i].Quality.Usable() {
+			continue
+		}
+		if c := unit.Celsius(x.Probes[i].Min); !known || c < low {
+			low, known = c, true
+		}
+	}
+	return low, known
+}
+
+func (r *House) store(name string) int {
+	return slices.IndexFunc(r.Stores, func(s Store) bool { return s.Name == name })
+}
+
+// totals takes the counters at the end less those at the beginning. Where the counters began in the
+// period, they count from zero.
+func (r *House) totals(h History, now *ledger.House) error {
+	if err := r.add(h, r.From, -1); err != nil {
+		return err
+	}
+	if now == nil {
+		return r.add(h, r.To, 1)
+	}
+	r.Electricity += now.ElectricityMoney
+	r.Fuel += now.FuelMoney
+	for i := range now.Stores {
+		a := &now.Stores[i]
+		k := r.store(a.Name)
+		if k < 0 {
+			continue
+		}
+		s := &r.Stores[k]
+		for j := range a.Fans {
+			s.RunS += a.Fans[j].RunTotalS()
+			s.Starts += a.Fans[j].Starts
+			s.EnergyKWh += a.Fans[j].EnergyKWh
+		}
+		s.addHeat(1, a.In, a.Out, a.CondensateLitres)
+	}
+	return nil
+}
+
+// add adds the counters as they stood at a time, with a sign.
+func (r *House) add(h History, at time.Time, sign float64) error {
+	t, l, err := h.TotalsBefore(r.Name, at)
+	if err != nil || t == nil {
+		return err
+	}
+	r.Electricity += sign * t.ElectricityMoney
+	r.Fuel += sign * t.FuelMoney
+	for i := range t.Stores {
+		k := r.store(l.Stores[i].Name)
+		if k < 0 {
+			continue
+		}
+		a, s := &t.Stores[i], &r.Stores[k]
+		s.RunS += sign * a.RunS
+		s.Starts += int64(sign) * a.Starts
+		s.EnergyKWh += sign * a.EnergyKWh
+		s.addHeat(sign, a.In, a.Out, a.CondensateLitres)
+	}
+	return nil
+}
+
+func (s *Store) addHeat(sign float64, in, out ledger.Heat, litres float64) {
+	s.In.SensibleKWh += sign * in.SensibleKWh
+	s.In.LatentKWh += sign * in.LatentKWh
+	s.Out.SensibleKWh += sign * out.SensibleKWh
+	s.Out.LatentKWh += sign * out.LatentKWh
+	s.Litres += sign * litres
+}
