@@ -25,6 +25,11 @@ require (
 )
 
 require (
+	github.com/goburrow/serial v0.1.0 // indirect
+	github.com/simonvetter/modbus v1.6.4 // indirect
+)
+
+require (
 	github.com/beorn7/perks v1.0.1 // indirect
 	github.com/cespare/xxhash/v2 v2.3.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect

@@ -187,6 +187,8 @@ func (c *Controller) Run(ctx context.Context) error {
 		others.Go(func() { c.board.keeper.loop(background, c.checkpoint) })
 	}
 	others.Go(func() { c.ring(background) })
+	zone := c.s.Site.Zone // of the start: a reload changes c.s
+	others.Go(func() { c.lookBacks(background, zone) })
 	for {
 		request, asked := c.tick(ctx)
 		if !asked {

@@ -109,6 +109,8 @@ func TestASeasonsJournalReplaysToTheBit(t *testing.T) {
 			t.Errorf("%s: only %+v were replayed of a month", name, sum)
 		}
 	}
+	t.Run("what is reported is what the ledger counted", func(t *testing.T) { reportAgrees(t, r, g) })
+	t.Run("its recording replays", func(t *testing.T) { recordingReplays(t, r, g) })
 	hands := 0
 	for n, err := range r.Notes(time.Time{}, time.Unix(1<<40, 0)) {
 		if err != nil {

@@ -76,8 +76,8 @@ func TestReloadTouchesNoUnchangedDevice(t *testing.T) {
 		})
 		pass(8*time.Minute + 5*time.Second)
 		before := f.Snapshots()[0]
-		s := g.edit("[[house]]", "\n\n[[house]]")
-		s = g.edit(`margin = "4 K"`, `margin = "5 K"`)
+		g.edit("[[house]]", "\n\n[[house]]")
+		s := g.edit(`margin = "4 K"`, `margin = "5 K"`)
 		must(t, f.Reload(s))
 		pass(time.Second)
 		now := f.Snapshots()[0]

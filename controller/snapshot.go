@@ -87,6 +87,29 @@ func (v *View) Stuck(now time.Time) (all []string) {
 	return all
 }
 
+// Troubles are what is wrong with the farm, but with no one house, each a sentence.
+func (v *View) Troubles() (all []string) {
+	if v.Kept.Fault != "" {
+		all = append(all, "NOT KEPT: counters stand still, and a restart forgets what happens now: "+v.Kept.Fault)
+	}
+	if v.Kept.Lost {
+		all = append(all, "The ledger was damaged when the program started: every counter began at zero. The damaged files are kept in the state directory.")
+	}
+	if !v.Reloaded {
+		all = append(all, "The settings file has faults; older settings are in force. `loambank check` names the faults.")
+	}
+	if !v.Believed {
+		all = append(all, "The clock is not set: every window is open, at the base price. Connect the board to a time service, or give it a battery clock.")
+	}
+	if h := v.History; h != nil && h.LastError != "" {
+		all = append(all, "The history is not written: "+h.LastError)
+	}
+	if h := v.History; h != nil && h.Damaged > 0 {
+		all = append(all, "The history was damaged and begins anew. The damaged files are kept in the state directory.")
+	}
+	return all
+}
+
 // Shown is one house, and its account as far as it is safe from a power cut.
 type Shown struct {
 	*Snapshot

@@ -57,6 +57,12 @@ var (
 		"1 while the clock may be used as a calendar. While 0, every window is open and prices are the base ones.")
 	checkpoint = farmDesc("ledger_checkpoint_timestamp_seconds",
 		"When the counters were last safely on disk, as the clock showed it. Absent where they never were.")
+	historyOK = farmDesc("history_ok",
+		"1 while samples and journal are written, 0 while they cannot be. Absent where none are kept.")
+	historyDropped = farmDesc("history_dropped_ticks",
+		"Ticks since the program began that are in no sample and no journal.")
+	historyDamaged = farmDesc("history_damaged_files",
+		"History files since the program began that were damaged and moved aside.")
 	alarmed = farmDesc("alarm",
 		"1 while the bell sounds: an alarm is due that nobody has acknowledged.")
 )
@@ -65,4 +71,5 @@ var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
 	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
 	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,
+	historyOK, historyDropped, historyDamaged,
 }

@@ -52,6 +52,11 @@ func (c *Collector) farm(ch chan<- prometheus.Metric, v *controller.View) {
 	gauge(reloaded, one(v.Reloaded))
 	gauge(clockBelieved, one(v.Believed))
 	gauge(alarmed, one(v.Sounds()))
+	if h := v.History; h != nil {
+		gauge(historyOK, one(h.LastError == ""))
+		gauge(historyDropped, float64(h.Dropped))
+		gauge(historyDamaged, float64(h.Damaged))
+	}
 	if v.Kept.Unix != 0 {
 		gauge(checkpoint, float64(v.Kept.Unix))
 	}

@@ -8,6 +8,7 @@ import (
 	"loambank/config"
 	"loambank/controller"
 	"loambank/controller/decide"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
@@ -108,7 +109,7 @@ func upper(t *testing.T) *controller.Snapshot {
 
 // showing is a farm that shows these snapshots, all of them safe on disk.
 func showing(all ...*controller.Snapshot) func() *controller.View {
-	v := &controller.View{Believed: true, Reloaded: true, Kept: controller.Kept{Unix: 1769000000}}
+	v := &controller.View{Believed: true, Reloaded: true, Kept: controller.Kept{Unix: 1769000000}, History: &history.Status{}}
 	for _, s := range all {
 		v.Houses = append(v.Houses, controller.Shown{Snapshot: s, Counted: s.Account})
 	}

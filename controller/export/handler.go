@@ -51,27 +51,10 @@ func landing(w io.Writer, v *controller.View) {
 	for _, name := range v.Waiting {
 		fmt.Fprintf(w, "%s\nNo reading yet.\n\n", name)
 	}
-	for _, trouble := range troubles(v) {
+	for _, trouble := range v.Troubles() {
 		fmt.Fprintf(w, "%s\n\n", trouble)
 	}
 	fmt.Fprintln(w, "Metrics: /metrics   Health: /healthz, /readyz")
-}
-
-// troubles are what is wrong with the farm, but with no one house.
-func troubles(v *controller.View) (all []string) {
-	if v.Kept.Fault != "" {
-		all = append(all, "NOT KEPT: counters stand still, and a restart forgets what happens now: "+v.Kept.Fault)
-	}
-	if v.Kept.Lost {
-		all = append(all, "The ledger was damaged when the program started: every counter began at zero. The damaged files are kept in the state directory.")
-	}
-	if !v.Reloaded {
-		all = append(all, "The settings file has faults; older settings are in force. `loambank check` names the faults.")
-	}
-	if !v.Believed {
-		all = append(all, "The clock is not set: every window is open, at the base price. Connect the board to a time service, or give it a battery clock.")
-	}
-	return all
 }
 
 func ready(w http.ResponseWriter, v *controller.View) {

@@ -52,7 +52,7 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	a.Both, a.Air2 = keep*a.Both+air*soil, keep*a.Air2+air*air
 	a.Noise2 = keep*keep*a.Noise2 + air*air*noise*noise
 	side := 0
-	if sd := a.sd(); a.Days >= 3 && a.Air2 > 0 && math.Abs(a.Both/a.Air2-1) > 2*math.Hypot(sd, q.Soil.ratioSE()) {
+	if a.Days >= 3 && a.Air2 > 0 && math.Abs(a.Both/a.Air2-1) > 2*q.ratioOfAccountsSE() {
 		side = 1
 		if a.Both < a.Air2 {
 			side = -1
@@ -67,7 +67,14 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	a.Side = side
 }
 
-func (a *Accounts) sd() float64 { return math.Sqrt(max(0, a.Noise2)) / max(a.Air2, 1e-12) }
+// ratioOfAccountsSE is the error of the ratio of the accounts: its days, three of which err alike, and what soil that
+// is no lump leaves out, which years of simulated houses showed.
+func (q *StoreParams) ratioOfAccountsSE() float64 {
+	const alike, lump = 3.0, 0.15
+	a := &q.Account
+	days := math.Sqrt(alike*max(0, a.Noise2)) / max(a.Air2, 1e-12)
+	return math.Sqrt(days*days + lump*lump + sq(q.Soil.ratioSE()))
+}
 
 // watch keeps what tells one cause of a mismatch from another.
 func (s *Store) watch(q *StoreParams, sample *Sample, b *StoreSample, h passed) {
@@ -101,7 +108,7 @@ const (
 	Airflow       // the fans move more or less air than was learned
 	Probe         // a duct probe reads too high or too low
 	Leak          // air or heat leaves the pipes on its way
-	Water         // water stands in the pipes and takes heat to evaporate
+	Water         // water stands in the pipes: rising air takes heat up as vapour, which no thermometer sees
 )
 
 // String is the cause in a word.
@@ -150,7 +157,7 @@ func (p *Params) Balance(i int) Balance {
 		b.InOverAir = a.InK.A / a.InK.B
 	}
 	if a.Air2 > 0 {
-		b.Ratio, b.SE = a.Both/a.Air2, math.Hypot(a.sd(), q.Soil.ratioSE())
+		b.Ratio, b.SE = a.Both/a.Air2, q.ratioOfAccountsSE()
 	}
 	if a.OffFor >= mostOffDays {
 		b.Cause = b.cause(a.Water)
@@ -163,7 +170,7 @@ func (b *Balance) cause(water Contact) Cause {
 	const offK, offShare = 0.75, 0.07
 	charge, bring := b.ChargeShare-1, b.BringShare-1
 	switch {
-	case water == On, bring < -2*offShare && math.Abs(charge) < offShare && b.Ratio < 1:
+	case water == On, bring < -2*offShare && math.Abs(charge) < offShare && b.Ratio > 1:
 		return Water
 	case math.Abs(b.InOverAir) > offK, charge*bring < 0 && math.Abs(charge-bring) > 2*offShare:
 		return Probe
