@@ -18,15 +18,18 @@ require (
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/schollz/progressbar/v3 v3.19.1
 	github.com/warthog618/go-gpiocdev v0.9.1
-	golang.org/x/term v0.44.0
+	golang.org/x/term v0.47.0
 	periph.io/x/conn/v3 v3.7.3
 	periph.io/x/host/v3 v3.8.5
 	pgregory.net/rapid v1.3.0
 )
 
 require (
+	github.com/eclipse/paho.golang v0.23.0 // indirect
 	github.com/goburrow/serial v0.1.0 // indirect
+	github.com/gorilla/websocket v1.5.3 // indirect
 	github.com/simonvetter/modbus v1.6.4 // indirect
+	golang.org/x/net v0.61.0 // indirect
 )
 
 require (

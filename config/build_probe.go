@@ -2,6 +2,7 @@ package config
 
 import (
 	"strings"
+	"time"
 
 	"loambank/controller/house"
 	"loambank/controller/judge"
@@ -39,6 +40,9 @@ func (b *builder) buildProbe(h *House, o owner, table string, t ProbeTable) {
 		stanza.Column, stanza.Zone = t.Column, b.zone
 	}
 	b.sensor(table, t, role, &stanza)
+	if stanza.Driver == "mqtt" {
+		stanza.MQTT.Stale = time.Duration(p.Judge.StaleS * float64(time.Second))
+	}
 	stanza.Scale = b.scale(table, t.Scale)
 	stanza.Offset = b.amount(table, "offset", t.Offset, amountOf(role).difference()).value
 	b.probeLine(p, stanza, t)

@@ -9,6 +9,8 @@ import (
 
 	"loambank/drivers"
 	quantities "loambank/drivers/device"
+	"loambank/drivers/modbus"
+	"loambank/drivers/mqtt"
 )
 
 func TestTheFullFarmsDevicesAreToldWhatTheyNeed(t *testing.T) {
@@ -24,6 +26,10 @@ func TestTheFullFarmsDevicesAreToldWhatTheyNeed(t *testing.T) {
 	for _, f := range h.Fans[0] {
 		got[f.Name] = f
 	}
+	login := mqtt.Login{
+		CAFile: "/etc/loambank/ca.pem", CertFile: "/etc/loambank/board.pem", KeyFile: "/etc/loambank/board.key",
+		User: "loambank", PasswordFile: "/etc/loambank/broker.password",
+	}
 	for name, want := range map[string]drivers.Stanza{
 		"tunnel/humidity": {Driver: "sht4x", Bus: "I2C1", Address: 0x45, Quantity: quantities.Humidity, HeaterBurst: time.Hour, Scale: 1},
 		"tunnel/co2":      {Driver: "scd4x", Bus: "I2C1", Quantity: quantities.CO2, Scale: 1},
@@ -37,6 +43,22 @@ func TestTheFullFarmsDevicesAreToldWhatTheyNeed(t *testing.T) {
 		"tunnel/north bed/soil-root-15cm": { // what is not written is the usual
 			Driver: "ads1115", Bus: "I2C1", Channel: 2, Quantity: quantities.Temperature, Scale: 1,
 			NTC: &drivers.NTC{Steinhart: [3]float64{1.1253e-3, 2.3471e-4, 0.8566e-7}, FixedOhm: 10_000, SupplyV: 3.3},
+		},
+		"tunnel/outside": {
+			Driver: "modbus", URL: "rtu:///dev/ttyUSB0?speed=9600&parity=none", Unit: 3, Quantity: quantities.Temperature, Scale: 0.1,
+			Register: modbus.Register{Table: modbus.Input, Address: 1, Type: modbus.Int32},
+		},
+		"tunnel/light": {
+			Driver: "mqtt", URL: "mqtts://192.0.2.7:8884", Scale: 1,
+			MQTT: drivers.MQTT{Topic: "tunnel/light", JSON: "sun.lux", Stale: 3 * time.Minute, Login: login},
+		},
+		"tunnel/north bed/four": {
+			Driver: "modbus", URL: "rtu:///dev/ttyUSB0?speed=9600&parity=none", Unit: 7, Levels: []float64{1}, Values: []float64{0, 42.5},
+			Register: modbus.Register{Table: modbus.Holding, Address: 100, Type: modbus.Float32, LowFirst: true},
+		},
+		"tunnel/north bed/five": {
+			Driver: "mqtt", URL: "mqtts://192.0.2.7:8884", Levels: []float64{1},
+			MQTT: drivers.MQTT{Topic: "tunnel/five/set", JSON: "relay.0", State: "tunnel/five/is", Payloads: []string{"OFF", "ON"}, Login: login},
 		},
 		"tunnel/north bed/one": {Driver: "relay", Pins: []string{"GPIO17", "GPIO18"}, ActiveLow: true, Levels: []float64{0.5, 1}},
 		"tunnel/north bed/two": {Driver: "dac", Bus: "I2C1", Address: 0x60, Levels: []float64{0.6, 0.7, 0.8, 0.9, 1}},

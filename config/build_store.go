@@ -128,7 +128,9 @@ func (b *builder) buildFan(table, name string, t FanTable) (decide.Fan, drivers.
 	stanza.ActiveLow = active == "low"
 	stanza.Levels = slices.Clone(f.Levels)
 	b.pins(table, t.Pins, len(f.Levels))
+	b.orders(table, t, len(f.Levels), &stanza)
 	b.line("driver", strings.Join(append([]string{t.wiring()}, t.Pins...), " "), false)
+	b.orderLines(t)
 	b.line("active", active, t.Active == "")
 	return f, stanza
 }

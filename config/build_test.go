@@ -207,7 +207,7 @@ func TestDevicesSideBySide(t *testing.T) {
 	for _, c := range []struct{ name, more string }{
 		{"two dacs on one bus", `{ name = "a", driver = "dac", bus = "I2C1", address = 0x60,` + keys + `{ name = "b", driver = "dac", bus = "I2C1", address = 0x61,` + keys},
 		{"two models", `{ name = "a", driver = "model",` + keys + `{ name = "b", driver = "model",` + keys},
-		{"two stations on one wire", `{ name = "a", driver = "modbus", path = "/dev/ttyUSB0", id = "1",` + keys + `{ name = "b", driver = "modbus", path = "/dev/ttyUSB0", id = "2",` + keys},
+		{"two stations on one wire", `{ name = "a", driver = "modbus", url = "rtu:///dev/ttyUSB0", unit = 1, register = "coil 0",` + keys + `{ name = "b", driver = "modbus", url = "rtu:///dev/ttyUSB0", unit = 2, register = "coil 0",` + keys},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if s := parse(t, fan, c.more+fan); len(s.Houses[0].Fans[0]) != 3 {

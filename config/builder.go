@@ -27,6 +27,7 @@ type builder struct {
 	lines []Line
 
 	devices map[string]string  // place of a device that can be only one → its table
+	wires   map[string]lineUse // place of a Modbus bus → its first use
 	chips   map[string]chipUse // place of an I²C chip → its first use
 	columns map[string]string  // header → key
 	meant   map[string]bool    // keys that a misspelt one was meant to be
@@ -56,7 +57,7 @@ func grouped(lines []Line) []Line {
 func newBuilder(name string, pos positions) *builder {
 	return &builder{
 		name: name, pos: pos, defaults: standard(), ownCrops: map[string]crop{},
-		devices: map[string]string{}, chips: map[string]chipUse{}, columns: map[string]string{}, meant: map[string]bool{}, removed: map[string]bool{},
+		devices: map[string]string{}, chips: map[string]chipUse{}, wires: map[string]lineUse{}, columns: map[string]string{}, meant: map[string]bool{}, removed: map[string]bool{},
 	}
 }
 

@@ -29,9 +29,9 @@ var devices = [...]device{
 	{kind: "dac", needs: []string{"bus"}, may: []string{"address"}, fan: true},
 	{kind: "ds18b20", needs: []string{"id"}, may: []string{"bus"}, probe: true, single: true},
 	{kind: "file", needs: []string{"path"}, may: []string{"format"}, probe: true, fan: true},
-	{kind: "modbus", needs: []string{"path", "id"}, probe: true, fan: true},
+	{kind: "modbus", needs: []string{"url", "unit", "register"}, may: []string{"type", "word_order", "values"}, probe: true, fan: true},
 	{kind: "model", probe: true, fan: true},
-	{kind: "mqtt", needs: []string{"bus", "path"}, may: []string{"id"}, probe: true, fan: true},
+	{kind: "mqtt", needs: []string{"url", "topic"}, may: append([]string{"json", "payloads", "state"}, logins...), probe: true, fan: true},
 	{kind: "pulse", needs: []string{"pin", "pulses_per_kwh"}, probe: true, single: true, measures: []quantities.Quantity{quantities.Power}},
 	{kind: "recording", needs: []string{"path"}, probe: true},
 	{kind: "relay", needs: []string{"pin"}, may: []string{"pins"}, fan: true},
@@ -39,6 +39,9 @@ var devices = [...]device{
 	{kind: "sht3x", needs: []string{"bus"}, may: []string{"address"}, probe: true, measures: airs},
 	{kind: "sht4x", needs: []string{"bus"}, may: []string{"address", "heater_burst"}, probe: true, measures: airs},
 }
+
+// logins are the keys that say how a broker is met.
+var logins = []string{"ca_file", "cert_file", "key_file", "user", "password_file"}
 
 var airs = []quantities.Quantity{quantities.Temperature, quantities.Humidity}
 
@@ -51,6 +54,14 @@ func exampleOf(key string) string {
 		return `where the device is, such as id = "28-0000075a1c01"`
 	case "bus":
 		return `where the device is, such as bus = "I2C1"`
+	case "url":
+		return `where it is, such as url = "tcp://192.0.2.7:502" for modbus or "mqtt://192.0.2.7:1883" for mqtt`
+	case "unit":
+		return "which station of the bus it is, such as unit = 1"
+	case "register":
+		return `where the value stands, such as register = "holding 100"`
+	case "topic":
+		return `what it is called at the broker, such as topic = "lower/air"`
 	case "channel":
 		return "which input of the chip it is, channel = 0 to 3"
 	case "pulses_per_kwh":
@@ -66,7 +77,14 @@ func (k DeviceKeys) wiring() string {
 	if k.Address != 0 {
 		address = fmt.Sprintf("0x%02x", k.Address)
 	}
-	for _, p := range []string{k.Driver, k.Bus, address, k.Pin, k.ID, k.Path, k.Format} {
+	unit := ""
+	if k.Register != "" {
+		unit = fmt.Sprintf("unit %d", k.Unit)
+	}
+	for _, p := range []string{
+		k.Driver, k.Bus, address, k.Pin, k.ID, k.Path, k.Format,
+		k.URL, unit, k.Register, k.Type, k.WordOrder, k.Topic, k.JSON,
+	} {
 		if p != "" {
 			parts = append(parts, p)
 		}
@@ -103,7 +121,7 @@ func (b *builder) buildDevice(table, name string, k DeviceKeys, pins []string, a
 	stanza := drivers.Stanza{
 		Where: where, Name: name, Driver: k.Driver,
 		Path: k.Path, Format: k.Format, ID: k.ID, Bus: k.Bus, Pin: k.Pin, Pins: slices.Clone(pins),
-		Address: b.chipAddress(table, k.Address),
+		Address: b.chipAddress(table, k.Address), URL: k.URL,
 	}
 	var fitting []string
 	for _, d := range devices {
@@ -121,6 +139,7 @@ func (b *builder) buildDevice(table, name string, k DeviceKeys, pins []string, a
 		b.fault(join(table, "driver"), quote(k.Driver)+" cannot be "+as.String(), suggest(k.Driver, fitting))
 	default:
 		b.address(table, k, pins, devices[i], as)
+		b.network(table, k, as, &stanza)
 	}
 	return stanza
 }
@@ -135,6 +154,8 @@ func suggest(word string, known []string) string {
 // addressed are the keys that say where a device is, or how it answers.
 var addressed = []string{
 	"path", "format", "id", "bus", "address", "pin", "pins", "channel", "ntc", "pulses_per_kwh", "heater_burst",
+	"url", "unit", "register", "type", "word_order", "values", "topic", "json", "payloads", "state",
+	"ca_file", "cert_file", "key_file", "user", "password_file",
 }
 
 // address checks that the device can be found, and that nothing else is there.
@@ -179,6 +200,12 @@ func (k DeviceKeys) text(key string) string {
 		return k.Bus
 	case "pin":
 		return k.Pin
+	case "url":
+		return k.URL
+	case "register":
+		return k.Register
+	case "topic":
+		return k.Topic
 	}
 	return "written"
 }
@@ -208,6 +235,12 @@ func (b *builder) alone(table string, k DeviceKeys, d device) {
 		place = k.Pin // whatever the driver
 	case key == "path":
 		place = filepath.Clean(k.Path) + "\x00" + k.ID
+	case d.kind == "modbus":
+		key = "register"
+		place = fmt.Sprintf("%s\x00%d\x00%s", k.bus(), k.Unit, k.Register)
+	case d.kind == "mqtt":
+		key = "topic"
+		place = k.URL + "\x00" + k.Topic
 	case drivers.Address(d.kind) != 0:
 		place = k.chip()
 	}

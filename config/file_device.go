@@ -11,6 +11,34 @@ type DeviceKeys struct {
 	// Address is that of an I²C chip, 0x08 to 0x77; default the one that its kind usually has.
 	Address int64  `koanf:"address"`
 	Pin     string `koanf:"pin"`
+	// URL of a modbus bus, "tcp://192.0.2.7:502" or "rtu:///dev/ttyUSB0?speed=9600&parity=none&stop_bits=1"
+	// (default 19200, even, 1), or of an MQTT broker, "mqtt://host:1883" or, encrypted, "mqtts://host:8883".
+	URL        string `koanf:"url"`
+	ModbusKeys `koanf:",squash"`
+	MQTTKeys   `koanf:",squash"`
+}
+
+// ModbusKeys say where a value stands at a bus.
+type ModbusKeys struct {
+	Unit int64 `koanf:"unit"` // station, 0 to 255; required of modbus
+	// Register is the table, "holding", "input", "coil" or "discrete", and the address as it is sent,
+	// from 0: what many manuals call 40101 is "holding 100".
+	Register  string `koanf:"register"`
+	Type      string `koanf:"type"`       // "uint16" (default), "int16", "uint32", "int32" or "float32"
+	WordOrder string `koanf:"word_order"` // of two registers, "high first" (default) or "low first"
+}
+
+// MQTTKeys say where something is heard at a broker, and how that is met.
+type MQTTKeys struct {
+	Topic string `koanf:"topic"` // of a probe's values or a fan's orders, without wildcards; required of mqtt
+	// JSON is the path to the number in a probe's payload, or to the stage in what a fan tells on its
+	// state, "air.temperature" or "probes.0"; default the whole payload.
+	JSON         string `koanf:"json"`
+	CAFile       string `koanf:"ca_file"`   // who signed the broker's certificate; default whom the machine trusts
+	CertFile     string `koanf:"cert_file"` // our own certificate and its key; default none
+	KeyFile      string `koanf:"key_file"`
+	User         string `koanf:"user"`
+	PasswordFile string `koanf:"password_file"` // its first line is the password
 }
 
 // SensorKeys say more of some kinds of probes.
@@ -64,11 +92,19 @@ type FanTable struct {
 	DeviceKeys `koanf:",squash"`
 	// Pins are the relays of a motor of two or three speeds, instead of pin: one for each of the
 	// levels, slowest first.
-	Pins   []string `koanf:"pins"`
-	Active string   `koanf:"active"`  // level that runs it, "high" (default) or "low"
-	Power  Power    `koanf:"power"`   // at full speed; 1 W to 100 kW; required
-	Flow   Flow     `koanf:"flow"`    // at full speed; 0.001 to 50 m3/s; required
-	FlowIs string   `koanf:"flow_is"` // "catalogue" (default: half is believed) or "measured"
+	Pins []string `koanf:"pins"`
+	// Values are what is written to a modbus register for off and then for each of the levels;
+	// required of a holding register, default 0 and 1 for a coil.
+	Values []float64 `koanf:"values"`
+	// Payloads are what is published for off and then for each of the levels; default "0", "1", ….
+	Payloads []string `koanf:"payloads"`
+	// State is the topic on which an mqtt fan tells its stage, as one of the payloads; default none:
+	// what the broker acknowledged is believed.
+	State  string `koanf:"state"`
+	Active string `koanf:"active"`  // level that runs it, "high" (default) or "low"
+	Power  Power  `koanf:"power"`   // at full speed; 1 W to 100 kW; required
+	Flow   Flow   `koanf:"flow"`    // at full speed; 0.001 to 50 m3/s; required
+	FlowIs string `koanf:"flow_is"` // "catalogue" (default: half is believed) or "measured"
 	// Levels are the speeds of a staged fan as shares of full flow, rising, the last 100 %.
 	Levels []Share `koanf:"levels"`
 	// MinLevel is the lowest speed of a variable fan, 10 to 100 %; it then runs in steps of 10 %.

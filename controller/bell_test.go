@@ -69,7 +69,7 @@ func TestTheBellRingsAfterItsDelay(t *testing.T) {
 		if came, went := f.log.with("level=ERROR", "msg=alarm", "cause=frost"), f.log.with("alarm is over or acknowledged"); came != 2 || went != 2 {
 			t.Errorf("it was logged %d and %d times, want twice each", came, went)
 		}
-		if f.log.with("alarm acknowledged", `who=grower`) != 1 {
+		if f.log.with("alarm acknowledged", `who="grower (uid 1000)"`) != 1 {
 			t.Error("who acknowledged is not in the log")
 		}
 		must(t, f.end())

@@ -78,7 +78,7 @@ func TestGateKeepsTheLineAndTheStagger(t *testing.T) {
 					drawn[i] = wants
 				}
 				if started {
-					if now-last < stagger {
+					if now-last < stagger-2*roundingS { // of the gate, and of this difference
 						t.Fatalf("starts at %v and %v s", last, now)
 					}
 					last = now

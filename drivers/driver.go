@@ -18,7 +18,9 @@ import (
 
 	"loambank/drivers/ads1115"
 	"loambank/drivers/device"
+	"loambank/drivers/modbus"
 	"loambank/drivers/model"
+	"loambank/drivers/mqtt"
 )
 
 // Probe is one sensor. It is used by one goroutine at a time.
@@ -82,6 +84,12 @@ type Stanza struct {
 	// other probe may share the chip then.
 	HeaterBurst time.Duration
 
+	URL      string          // of a Modbus bus or an MQTT broker
+	Unit     uint8           // of a Modbus station
+	Register modbus.Register // of a Modbus station
+	Values   []float64       // what is written to it for each stage of a fan, off first; none is 0 and 1 of a coil
+	MQTT     MQTT            // what hangs on a broker is told
+
 	// A probe's value is its raw value times Scale plus Offset. A Scale of 0 is taken as 1.
 	Scale, Offset float64
 
@@ -98,6 +106,16 @@ type Stanza struct {
 	// Now is the clock that a recording is played by; the settings file cannot state it. Nil is the
 	// machine's.
 	Now func() time.Time
+}
+
+// MQTT is where a device is heard at a broker, and how that is met.
+type MQTT struct {
+	Topic    string        // of a probe's values or of a fan's orders
+	JSON     string        // path to the value within a payload; "" is the whole payload
+	State    string        // topic that a fan tells its stage on; "" for none
+	Payloads []string      // of a fan's stages, off first; none is 0, 1 and so on
+	Stale    time.Duration // a probe's value that is older is none
+	Login    mqtt.Login
 }
 
 // NTC is a thermistor in a divider.

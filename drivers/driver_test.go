@@ -17,7 +17,7 @@ func TestKindsAreSortedAndFileIsBuiltIn(t *testing.T) {
 	tests := []struct {
 		kind       string
 		probe, fan bool
-	}{{"file", true, true}, {"ds18b20", true, false}, {"relay", false, true}, {"dac", false, true}, {"sht4x", true, false}, {"mqtt", false, false}, {"abacus", false, false}}
+	}{{"file", true, true}, {"ds18b20", true, false}, {"relay", false, true}, {"dac", false, true}, {"sht4x", true, false}, {"mqtt", true, true}, {"modbus", true, true}, {"abacus", false, false}}
 	for _, tt := range tests {
 		if probe, fan := Opens(tt.kind); probe != tt.probe || fan != tt.fan {
 			t.Errorf("%s opens probes %v, fans %v; want %v, %v", tt.kind, probe, fan, tt.probe, tt.fan)

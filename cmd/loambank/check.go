@@ -7,12 +7,13 @@ import (
 )
 
 type checkCommand struct {
-	File string `arg:"" help:"Settings file, such as farm.toml."`
+	File   string `arg:"" help:"Settings file, such as farm.toml."`
+	Wiring bool   `help:"Print pins, buses and addresses instead, and who is there."`
 }
 
 // Help shows an example.
 func (checkCommand) Help() string {
-	return "Example:\n\n  loambank check farm.toml\n\n" +
+	return "Example:\n\n  loambank check farm.toml\n  loambank check --wiring farm.toml\n\n" +
 		"Prints the settings in force with defaults marked, the year as a strip of windows, and\n" +
 		"warnings. Exits with 1 where the file has faults."
 }
@@ -22,6 +23,12 @@ func (c *checkCommand) Run(w *world) error {
 	s, err := load(w, c.File)
 	if err != nil {
 		return err
+	}
+	if c.Wiring {
+		if printWiring(w.stdout, s) > 0 {
+			return answerNo{errors.New("")}
+		}
+		return nil
 	}
 	return s.Print(w.stdout, width(w.stdout))
 }

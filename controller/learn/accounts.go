@@ -4,19 +4,22 @@ import "math"
 
 // Accounts are the heat of a store, told twice.
 type Accounts struct {
-	AirJ   float64 `json:"air_j"`  // by the air, with the learned flow, since they began
-	SoilJ  float64 `json:"soil_j"` // by the soil: stored heat and losses, with the learned capacity
-	Days   int     `json:"days"`
-	Both   float64 `json:"both"`    // Σ air·soil, K²; fading
-	Air2   float64 `json:"air2"`    // Σ air², K²
-	Noise2 float64 `json:"noise2"`  // Σ (air·noise)², K⁴
-	OffFor int     `json:"off_for"` // days in a row, of one side, that they differed by over 2 σ
-	Side   int     `json:"side"`    // 1: the soil tells of more
-	Charge Pair    `json:"charge"`  // fall of the air's temperature, seen and foretold, fading
-	Bring  Pair    `json:"bring"`   // the same while heat came up
-	InK    Pair    `json:"in_k"`    // duct-in over house air, K times s, and s
-	Power  Pair    `json:"power"`   // cube root of power over stated, times s, and s
-	Water  Contact `json:"water"`
+	AirJ    float64 `json:"air_j"`  // by the air, with the learned flow, since they began
+	SoilJ   float64 `json:"soil_j"` // by the soil: stored heat and losses, with the learned capacity
+	Days    int     `json:"days"`
+	Both    float64 `json:"both"`    // Σ air·soil, K²; fading
+	Air2    float64 `json:"air2"`    // Σ air², K²
+	Apart   float64 `json:"apart"`   // Σ soil − air, K
+	Spread2 float64 `json:"spread2"` // Σ noise², K²
+	Moved   float64 `json:"moved"`   // Σ |air|, K
+	Noise2  float64 `json:"noise2"`  // Σ (air·noise)², K⁴
+	OffFor  int     `json:"off_for"` // days in a row, of one side, that they differed by over 2 σ
+	Side    int     `json:"side"`    // 1: the soil tells of more
+	Charge  Pair    `json:"charge"`  // fall of the air's temperature, seen and foretold, fading
+	Bring   Pair    `json:"bring"`   // the same while heat came up
+	InK     Pair    `json:"in_k"`    // duct-in over house air, K times s, and s
+	Power   Pair    `json:"power"`   // cube root of power over stated, times s, and s
+	Water   Contact `json:"water"`
 }
 
 // Pair is two sums that fade together.
@@ -51,13 +54,9 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	const keep = 0.9
 	a.Both, a.Air2 = keep*a.Both+air*soil, keep*a.Air2+air*air
 	a.Noise2 = keep*keep*a.Noise2 + air*air*noise*noise
-	side := 0
-	if a.Days >= 3 && a.Air2 > 0 && math.Abs(a.Both/a.Air2-1) > 2*q.ratioOfAccountsSE() {
-		side = 1
-		if a.Both < a.Air2 {
-			side = -1
-		}
-	}
+	a.Apart, a.Moved = keep*a.Apart+soil-air, keep*a.Moved+math.Abs(air)
+	a.Spread2 = keep*keep*a.Spread2 + noise*noise
+	side := q.apart()
 	if side == 0 || side != a.Side {
 		a.OffFor = 0
 	}
@@ -67,10 +66,32 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	a.Side = side
 }
 
-// ratioOfAccountsSE is the error of the ratio of the accounts: its days, three of which err alike, and what soil that
-// is no lump leaves out, which years of simulated houses showed.
+// Days err alike for about three, and soil that is no lump leaves out a share of the heat, as years of
+// simulated houses showed.
+const alike, lump = 3.0, 0.15
+
+// apart is 1 or −1 where the accounts differ by over two standard errors, in ratio or in sum: the soil
+// tells of more or of less, with the sign of the heat or for the sum into the soil.
+func (q *StoreParams) apart() int {
+	a := &q.Account
+	if a.Days < 3 || a.Air2 == 0 {
+		return 0
+	}
+	off := a.Both/a.Air2 - 1
+	if math.Abs(off) <= 2*q.ratioOfAccountsSE() {
+		se := math.Sqrt(alike*a.Spread2 + sq(a.Moved)*(lump*lump+sq(q.Soil.ratioSE())))
+		if off = a.Apart; math.Abs(off) <= 2*se {
+			return 0
+		}
+	}
+	if off < 0 {
+		return -1
+	}
+	return 1
+}
+
+// ratioOfAccountsSE is the error of the ratio of the accounts.
 func (q *StoreParams) ratioOfAccountsSE() float64 {
-	const alike, lump = 3.0, 0.15
 	a := &q.Account
 	days := math.Sqrt(alike*max(0, a.Noise2)) / max(a.Air2, 1e-12)
 	return math.Sqrt(days*days + lump*lump + sq(q.Soil.ratioSE()))
@@ -132,7 +153,7 @@ type Balance struct {
 	Days        int
 	Ratio       float64 // soil over air in the last ten days or so; 1 where there is too little
 	SE          float64 // of Ratio
-	OffFor      int     // days in a row that Ratio was over 2 SE from 1
+	OffFor      int     // days in a row, on one side, that they differed by over two standard errors
 	Cause       Cause   // once OffFor is 3
 
 	ChargeShare float64 // fall of the air's temperature seen over learned, while charging; 1 unknown
@@ -170,7 +191,7 @@ func (b *Balance) cause(water Contact) Cause {
 	const offK, offShare = 0.75, 0.07
 	charge, bring := b.ChargeShare-1, b.BringShare-1
 	switch {
-	case water == On, bring < -2*offShare && math.Abs(charge) < offShare && b.Ratio > 1:
+	case water == On, bring < -2*offShare && math.Abs(charge) < 2*offShare:
 		return Water
 	case math.Abs(b.InOverAir) > offK, charge*bring < 0 && math.Abs(charge-bring) > 2*offShare:
 		return Probe

@@ -11,26 +11,30 @@ import (
 const (
 	ntuAt    = iota // ln of the transfer units at full flow
 	quickAt         // K the soil next to the pipe is warmer for each W at the stated flow, soon
-	slowAt          // and over hours
+	middleAt        // over hours
+	slowAt          // and over a day
 	besideAt        // K the pipes' soil is over the between probe with neither
 )
 
-// The soil next to the pipe answers a steady heat as the logarithm of time (physics.LineSourceK);
-// two exponentials of these times follow it to a tenth between a quarter of an hour and a day.
-const quickS, slowS = 0.5 * hourS, 12 * hourS
+// near is how many exponentials follow the soil next to the pipe, which answers a steady heat as the
+// logarithm of time (physics.LineSourceK); three of these times follow it from minutes to a day.
+const near = 3
+
+const quickS, middleS, slowS = 0.3 * hourS, 2 * hourS, 16 * hourS
 
 // ntuFalls is how transfer units fall with flow in turbulent pipes: the coefficient rises with its
 // power 0.8 (Dittus and Boelter; Incropera and DeWitt, eq. 8.60), the stream with its first.
 const ntuFalls = 0.2
 
 // exchangePriors: the warming by a line source in soil of 1.2 W/(m K) and 5e-7 m²/s around a pipe
-// of 100 mm after one hour and after a day, from one metre of it.
+// of 100 mm after half an hour, four hours and a day, from one metre of it.
 func (s *Store) exchangePriors() []prior {
-	const quickKmW, slowKmW = 0.05, 0.15
-	quick, slow := quickKmW/s.pipeM(), slowKmW/s.pipeM()
+	const quickKmW, middleKmW, slowKmW = 0.05, 0.07, 0.1
+	quick, middle, slow := quickKmW/s.pipeM(), middleKmW/s.pipeM(), slowKmW/s.pipeM()
 	return []prior{
 		{x: math.Log(-math.Log1p(-s.effectiveness())), sd: 0.7, low: math.Log(0.02), high: math.Log(10), driftDay: 0.01},
 		{x: quick, sd: quick, low: 0, high: 20 * quick, driftDay: 0.01 * quick},
+		{x: middle, sd: middle, low: 0, high: 20 * middle, driftDay: 0.01 * middle},
 		{x: slow, sd: slow, low: 0, high: 20 * slow, driftDay: 0.01 * slow},
 		{sd: 0.5, low: -3, high: 3, driftDay: 0.05},
 	}
@@ -43,7 +47,10 @@ func (q *StoreParams) share(level float64) float64 {
 
 // wall is the pipe's wall now.
 func (q *StoreParams) wall(soil unit.Celsius) unit.Celsius {
-	rise := q.Exchange.X[besideAt] + q.Exchange.X[quickAt]*q.Near[0] + q.Exchange.X[slowAt]*q.Near[1]
+	rise := q.Exchange.X[besideAt]
+	for k, w := range q.Near {
+		rise += q.Exchange.X[quickAt+k] * w
+	}
 	return soil.Add(unit.Kelvin(min(max(rise, -30), 30)))
 }
 
@@ -58,7 +65,7 @@ func (s *Store) heat(q *StoreParams, level float64, in physics.Air, soil unit.Ce
 	if !sustained {
 		return physics.Exchange(in, flow*share, eff, q.wall(soil), pPa)
 	}
-	perW := q.Exchange.X[quickAt] + q.Exchange.X[slowAt]
+	perW := q.Exchange.X[quickAt] + q.Exchange.X[middleAt] + q.Exchange.X[slowAt]
 	still := float64(soil) + q.Exchange.X[besideAt]
 	// The wall at which heat and warming agree lies between soil and the incoming air, or its dew point.
 	at := func(wall float64) float64 {
@@ -96,7 +103,7 @@ func (s *Store) pass(q *StoreParams, sample *Sample, b *StoreSample, air Moist, 
 	if b.Level == 0 || !(s.FlowM3s > 0) {
 		h.known = b.Level == 0
 		q.RunS = 0
-		q.near(0, sample.StepS)
+		q.warm(0, sample.StepS)
 		return h
 	}
 	q.RunS += sample.StepS
@@ -108,7 +115,7 @@ func (s *Store) pass(q *StoreParams, sample *Sample, b *StoreSample, air Moist, 
 	}
 	h.stream(q, s, b, air, eff, pPa)
 	if h.known {
-		q.near(h.statedW, sample.StepS)
+		q.warm(h.statedW, sample.StepS)
 	}
 	return h
 }
@@ -124,7 +131,7 @@ func (s *Store) exchange(q *StoreParams, b *StoreSample, h *passed, ps []prior, 
 	}
 	seen := float64(h.in.C.Sub(b.DuctOut.C))
 	ntu := -math.Log1p(-min(eff, 1-1e-12))
-	slope := [order]float64{ntu * math.Exp(-ntu) * toWall, -eff * q.Near[0], -eff * q.Near[1], -eff}
+	slope := [order]float64{ntu * math.Exp(-ntu) * toWall, -eff * q.Near[0], -eff * q.Near[1], -eff * q.Near[2], -eff}
 	h.foretold, h.seen = eff*toWall, seen
 	// Two probes of a tenth, and pipes that are not alike. Readings within an hour err alike.
 	noise := math.Hypot(0.15, 0.03*toSoil) * math.Sqrt(max(1, hourS/stepS))
@@ -152,9 +159,9 @@ func (h *passed) stream(q *StoreParams, s *Store, b *StoreSample, air Moist, eff
 	h.out = b.DuctOut
 }
 
-// near moves the soil next to the pipe on.
-func (q *StoreParams) near(statedW, stepS float64) {
-	for k, timeS := range [2]float64{quickS, slowS} {
+// warm moves the soil next to the pipe on.
+func (q *StoreParams) warm(statedW, stepS float64) {
+	for k, timeS := range [near]float64{quickS, middleS, slowS} {
 		q.Near[k] -= (statedW - q.Near[k]) * math.Expm1(-stepS/timeS)
 	}
 }

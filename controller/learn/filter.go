@@ -3,7 +3,7 @@ package learn
 import "math"
 
 // order is how many values a filter finds at most.
-const order = 4
+const order = 5
 
 // Filter is an extended Kalman filter over a few values that wander slowly, fed one scalar at a
 // time; plain data. Values in logarithm stay positive. Its errors are widened by how much worse

@@ -130,25 +130,30 @@ func (h *Hour) balance() balance {
 }
 
 // quiet reports whether nothing warms the house in the hour but its floor and its fans.
-func (h *Hour) quiet() bool {
-	const leastK = 3 // over outside
-	return h.DarkS >= h.TimeS && h.HeaterS == 0 && h.VentS == 0 && h.AirKS-h.OutKS > leastK*h.TimeS
-}
+func (h *Hour) quiet() bool { return h.DarkS >= h.TimeS && h.HeaterS == 0 && h.VentS == 0 }
+
+// leastK is how far over outside a house must be to tell how it loses heat.
+const leastK = 3
 
 // night learns from a dark hour without heater:
 // C dT/dt = brought − L (T − outside) + G (soil − T), solved for T.
 func (p *Params) night(s *Settings, h *Hour) {
-	if !h.quiet() {
+	b, v := h.balance(), p.HouseValues(s)
+	if !h.quiet() || b.airC-b.outC <= leastK {
 		return
 	}
-	b, v := h.balance(), p.HouseValues(s)
 	loss, floor, air := v.LossWK.Value, v.FloorWK.Value, v.CapacityJK.Value
-	both := loss + floor
-	foretold := (loss*b.outC + floor*b.soilC + b.bringW - air*b.riseKS) / both
+	both, foretold := loss+floor, v.foretold(&b)
 	slope := [order]float64{
 		loss * (b.outC - foretold) / both, floor * (b.soilC - foretold) / both, -air * b.riseKS / both,
 	}
 	// Sky and wind, which nobody measures, move a whole night the same way: common practice, no source.
 	const nightK, nightH = 0.5, 8
 	p.House.observe(s.housePriors(), slope, b.airC-foretold, nightK*math.Sqrt(nightH), h.TimeS/hourS)
+}
+
+// foretold is the air that the balance of an hour asks for.
+func (v *HouseValues) foretold(b *balance) float64 {
+	loss, floor := v.LossWK.Value, v.FloorWK.Value
+	return (loss*b.outC + floor*b.soilC + b.bringW - v.CapacityJK.Value*b.riseKS) / (loss + floor)
 }

@@ -22,6 +22,7 @@ const (
 	tacoma     = "USA_WA_Tacoma.Narrows.AP.727938_TMY3.epw.gz"
 	richmond   = "USA_VA_Richmond.Intl.AP.724010_TMY3.epw.gz"
 	golden     = "USA_CO_Golden-NREL.724666_TMY3.epw.gz"
+	satellite  = "tmy_45.000_8.000_2005_2023.epw.gz"
 )
 
 // farm is the example farm with duct probes and a heater contact, and text changed.
@@ -79,6 +80,7 @@ type pupil struct {
 	month  time.Month
 	from   learn.Sums
 	saved  []learn.Saved
+	began  learn.Sums // of the counted year
 	each   func(p *pupil, sample *learn.Sample, now time.Time)
 	change func(*learn.Sample)
 }
@@ -98,7 +100,7 @@ func (u *pupil) Decide(raw []judge.Raw, now time.Time) (trial.Stages, [decide.Ma
 			u.saved = append(u.saved, u.p.Saved(u.s, u.from))
 			u.from = u.p.Other.Sum
 		} else if u.month == 0 {
-			u.from = u.p.Other.Sum
+			u.from, u.began = u.p.Other.Sum, u.p.Other.Sum
 		}
 		u.month = now.Month()
 	}
@@ -198,5 +200,3 @@ func newPupil(s *config.Settings) *pupil {
 	h := &s.Houses[0]
 	return &pupil{Rule: trial.NewConfigured(&h.House), h: h, s: stated(h)}
 }
-
-func trialNever() trial.Rule { return trial.Never{} }

@@ -21,20 +21,20 @@ type Params struct {
 
 // StoreParams is what is learned of one store.
 type StoreParams struct {
-	Fans     FanKey     `json:"fans"`
-	Exchange Filter     `json:"exchange"`
-	Near     [2]float64 `json:"near_w"`   // W at the stated flow, held back by the soil next to the pipe
-	Soil     Filter     `json:"soil"`     // see its places
-	Base     Temp       `json:"base"`     // what the equilibrium counts from
-	Arriving float64    `json:"arriving"` // W at the stated flow, on its way to the between probe
-	Day      Day        `json:"day"`      // being gathered
-	Account  Accounts   `json:"account"`  // of heat, air side and soil side
-	RanS     float64    `json:"ran_s"`    // since the fans' settings last changed
-	RunS     float64    `json:"run_s"`    // since the last start, 0 at rest
-	First    Number     `json:"first"`    // ln of capacity over flow when it was first well known
-	FirstSE  float64    `json:"first_se"` // and its error
-	Touch    Touch      `json:"touch"`    // of the between probe
-	Highest  Temp       `json:"highest"`  // soil of the season
+	Fans     FanKey        `json:"fans"`
+	Exchange Filter        `json:"exchange"`
+	Near     [near]float64 `json:"near_w"`   // W at the stated flow, held back by the soil next to the pipe
+	Soil     Filter        `json:"soil"`     // see its places
+	Base     Temp          `json:"base"`     // what the equilibrium counts from
+	Arriving float64       `json:"arriving"` // W at the stated flow, on its way to the between probe
+	Day      Day           `json:"day"`      // being gathered
+	Account  Accounts      `json:"account"`  // of heat, air side and soil side
+	RanS     float64       `json:"ran_s"`    // since the fans' settings last changed
+	RunS     float64       `json:"run_s"`    // since the last start, 0 at rest
+	First    Number        `json:"first"`    // ln of capacity over flow when it was first well known
+	FirstSE  float64       `json:"first_se"` // and its error
+	Touch    Touch         `json:"touch"`    // of the between probe
+	Highest  Temp          `json:"highest"`  // soil of the season
 }
 
 // FanKey is what of the settings the exchange depends on.
@@ -77,13 +77,7 @@ func (p *Params) Values(s *Settings, i int) Values {
 	}
 	e := physics.Effectiveness(v.NTU.Value)
 	v.Effectiveness = Estimate{Value: e, SE: (1 - e) * v.NTU.SE, Hours: v.NTU.Hours}
-	near := q.Exchange
-	share := math.Exp(q.Soil.X[flowAt])
-	v.NearKW = Estimate{
-		Value: (near.X[quickAt] + near.X[slowAt]) / share,
-		SE:    math.Sqrt(max(0, near.P[quickAt][quickAt]+near.P[slowAt][slowAt]+2*near.P[quickAt][slowAt])*max(1, near.Fit)) / share,
-		Hours: near.Hours,
-	}
+	v.NearKW = q.nearKW()
 	v.LossWK = q.Soil.plain(lossAt, v.CapacityJK.Value)
 	if q.Base.Known {
 		loss := q.Soil.X[lossAt]
@@ -95,6 +89,20 @@ func (p *Params) Values(s *Settings, i int) Values {
 	v.FlowLearned = store.FlowM3s > 0 &&
 		(!store.Catalogue || q.RanS >= 30*hourS && v.FlowM3s.SE <= 0.25*v.FlowM3s.Value)
 	return v
+}
+
+// nearKW is the rise of the wall for each W really left there, once all of it has settled.
+func (q *StoreParams) nearKW() Estimate {
+	var sum, own float64
+	for i := quickAt; i <= slowAt; i++ {
+		sum += q.Exchange.X[i]
+		for j := quickAt; j <= slowAt; j++ {
+			own += q.Exchange.P[i][j]
+		}
+	}
+	flow := math.Exp(q.Soil.X[flowAt])
+	se := math.Sqrt(max(0, own)*max(1, q.Exchange.Fit)) / flow
+	return Estimate{Value: sum / flow, SE: math.Hypot(se, sum/flow*q.Soil.sd(flowAt)), Hours: q.Exchange.Hours}
 }
 
 // HouseValues is what is known of the house.

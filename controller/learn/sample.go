@@ -70,7 +70,8 @@ func (s Sample) clean(stores int) Sample {
 			continue
 		}
 		b := &s.Stores[i]
-		if !(b.Level > 0) {
+		const slowest = 0.01 // no fan turns slower
+		if !(b.Level >= slowest) {
 			b.Level = 0
 		}
 		b.Level = min(b.Level, 1)

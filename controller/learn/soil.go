@@ -140,7 +140,7 @@ func (s *Store) renew(q *StoreParams) {
 	ps := s.soilPriors()
 	q.Fans, q.RanS, q.RunS = s.key(), 0, 0
 	q.Exchange = newFilter(s.exchangePriors()...)
-	q.Near, q.Arriving, q.Day, q.Account, q.Touch = [2]float64{}, 0, Day{}, Accounts{}, Touch{}
+	q.Near, q.Arriving, q.Day, q.Account, q.Touch = [near]float64{}, 0, Day{}, Accounts{}, Touch{}
 	q.Soil.X[flowAt] = ps[flowAt].x
 	for i := range q.Soil.P {
 		q.Soil.P[flowAt][i], q.Soil.P[i][flowAt] = 0, 0

@@ -127,7 +127,7 @@ func (g *rig) under(outC, sunW float64, dark bool) learn.Sample {
 	g.air = (g.airJK/stepS*g.air + wk*(outC+g.bias) + g.floorWK*g.root + sunW*0.35 + fanW - feltW + heaterW) / a
 	g.base += (g.root - g.base) * (1 - math.Exp(-stepS/40e3))
 	g.soil += stepS * (g.lag/g.capacityJK - g.loss*(g.soil-g.base-g.over))
-	g.root += stepS * (g.floorWK*(g.air-g.root) + 0.3*sunW + 600*(g.soil-g.root)) / 6e7
+	g.root += stepS * (g.floorWK*(g.air-g.root) + 0.3*sunW + 0.8*g.loss*g.capacityJK*(g.soil-g.root)) / 6e7
 	g.timeS += stepS
 	return g.sample(airIn, out, fanW, heaterW > 0, dark, sunW)
 }

@@ -70,15 +70,15 @@ func (w *Watch) sun(sample *Sample, stores int) {
 // When the house seems open; common practice, no source.
 const openShare, openSE, openFor = 1.5, 3.0, 2.0
 
-// open compares the loss of a dark hour without heater with what was learned.
+// open compares the loss of a dark hour without heater with what was learned. An open house is nearly
+// as cold as outside, so that it is the air foretold that must be well over it.
 func (p *Params) open(s *Settings, h *Hour) {
-	if !h.quiet() {
-		p.Watch.OpenH = 0
-		return
-	}
 	b, v := h.balance(), p.HouseValues(s)
-	seen := (b.bringW + v.FloorWK.Value*(b.soilC-b.airC) - v.CapacityJK.Value*b.riseKS) / (b.airC - b.outC)
-	if !(seen > openLimit(v.LossWK)) || v.LossWK.Hours < 24 {
+	const leastSeenK = 0.2
+	foretold := v.foretold(&b)
+	supplyW := b.bringW + v.FloorWK.Value*(b.soilC-b.airC) - v.CapacityJK.Value*b.riseKS
+	seen := supplyW / max(b.airC-b.outC, leastSeenK)
+	if !h.quiet() || foretold-b.outC <= leastK || !(seen > openLimit(v.LossWK)) || v.LossWK.Hours < 24 {
 		p.Watch.OpenH = 0
 		return
 	}

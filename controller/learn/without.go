@@ -16,10 +16,10 @@ const (
 	moreUp
 )
 
-// What is not learned of the soil under the floor, for each m²; common practice, no source.
+// What is not learned of the soil under the floor; common practice, no source.
 const (
 	shallowJm2K = 2e5 // takes part in a day: damp soil to about the daily damping depth, 0.1 m
-	upWm2K      = 3.0 // from the store up to it
+	upShare     = 0.8 // of a store's loss goes up into it
 	unsure      = 0.5 // of both, one standard error
 )
 
@@ -66,16 +66,14 @@ func (p *Params) terms(s *Settings) (t terms) {
 	v := p.HouseValues(s)
 	t = terms{
 		lossWK: v.LossWK.Value, floorWK: v.FloorWK.Value, airJK: v.CapacityJK.Value,
-		shallowJK: shallowJm2K * s.floorM2(), upWK: upWm2K * s.floorM2(), flow: 1,
+		shallowJK: shallowJm2K * s.floorM2(), flow: 1,
 	}
 	for i := range s.stores() {
 		q := p.Values(s, i)
 		t.storeJK += q.CapacityJK.Value
-		t.awayWK += q.LossWK.Value
+		t.upWK += upShare * q.LossWK.Value
+		t.awayWK += (1 - upShare) * q.LossWK.Value
 	}
-	t.storeJK = max(t.storeJK, t.shallowJK)
-	const least = 0.2 // of what goes up, goes elsewhere
-	t.awayWK = max(t.awayWK-t.upWK, least*t.upWK)
 	return t
 }
 
@@ -119,18 +117,16 @@ func (p *Params) other(s *Settings, h *Hour) {
 	p.Other.end(s, h)
 }
 
-// heaterW is the heater's heat in the hour: stated, or what the house's balance asks for.
+// heaterW is the heater's heat in the hour: what the house's balance asks for, at most what is stated
+// for as long as it was on; some burn lower than that.
 func (p *Params) heaterW(s *Settings, h *Hour, b *balance, t *terms) float64 {
 	if h.HeaterS == 0 {
 		return 0
 	}
-	if s.Heater.OutputW > 0 && h.BlindS == 0 {
-		return s.Heater.OutputW * h.HeaterS / h.TimeS
-	}
 	w := t.lossWK*(b.airC-b.outC) - t.floorWK*(b.soilC-b.airC) - b.bringW + t.airJK*b.riseKS
 	w = max(0, w)
 	if s.Heater.OutputW > 0 {
-		w = min(w, s.Heater.OutputW)
+		w = min(w, s.Heater.OutputW*h.HeaterS/h.TimeS)
 	}
 	return w
 }

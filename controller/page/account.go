@@ -1,0 +1,162 @@
+package page
+
+import (
+	"time"
+
+	"loambank/config"
+	"loambank/controller"
+	"loambank/controller/history"
+	"loambank/controller/judge"
+	"loambank/controller/ledger"
+	"loambank/controller/season"
+)
+
+// usualTurn is the turn of the year where no settings tell it: their own defaults.
+var usualTurn = config.Turn{
+	ToppingUp:  season.MonthDay{Month: time.September, Day: 10},
+	FirstFrost: season.MonthDay{Month: time.October, Day: 5},
+	LastFrost:  season.MonthDay{Month: time.May, Day: 12},
+}
+
+// counted is an account at one moment, summed over the stores that the house has now. Its zero
+// value is an account that never counted.
+type counted struct {
+	runS, electricityKWh, inKWh, outKWh, litres float64
+	starts                                      int64
+	electricityMoney, fuelMoney                 float64
+}
+
+func countedOf(a *ledger.House, set *config.House) (c counted) {
+	c.electricityMoney, c.fuelMoney = a.ElectricityMoney, a.FuelMoney
+	for i := range set.House.Decide.Stores {
+		store := a.Store(set.House.Decide.Stores[i].Name)
+		if store == nil {
+			continue
+		}
+		c.inKWh, c.outKWh, c.litres = c.inKWh+store.In.KWh(), c.outKWh+store.Out.KWh(), c.litres+store.CondensateLitres
+		for j := range store.Fans {
+			c.runS, c.electricityKWh, c.starts = c.runS+store.Fans[j].RunTotalS(), c.electricityKWh+store.Fans[j].EnergyKWh, c.starts+store.Fans[j].Starts
+		}
+	}
+	return c
+}
+
+// countedThen is the same of counters as history keeps them.
+func countedThen(t *history.Totals, l *history.Layout, set *config.House) (c counted) {
+	c.electricityMoney, c.fuelMoney = t.ElectricityMoney, t.FuelMoney
+	for i := range min(len(t.Stores), len(l.Stores)) {
+		if !hasStore(set, l.Stores[i].Name) {
+			continue
+		}
+		s := &t.Stores[i]
+		c.inKWh, c.outKWh, c.litres = c.inKWh+s.In.KWh(), c.outKWh+s.Out.KWh(), c.litres+s.CondensateLitres
+		c.runS, c.electricityKWh, c.starts = c.runS+s.RunS, c.electricityKWh+s.EnergyKWh, c.starts+s.Starts
+	}
+	return c
+}
+
+func hasStore(set *config.House, name string) bool {
+	for i := range set.House.Decide.Stores {
+		if set.House.Decide.Stores[i].Name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// least is how far a counter may seem to fall through rounding.
+const least = -0.01
+
+// since is what was counted from then on; false where a counter fell, as in a ledger begun anew.
+func (c counted) since(then counted) (counted, bool) {
+	d := counted{
+		c.runS - then.runS, c.electricityKWh - then.electricityKWh, c.inKWh - then.inKWh, c.outKWh - then.outKWh,
+		c.litres - then.litres, c.starts - then.starts, c.electricityMoney - then.electricityMoney, c.fuelMoney - then.fuelMoney,
+	}
+	good := d.runS > 100*least && d.starts >= 0
+	for _, v := range [...]float64{d.electricityKWh, d.inKWh, d.outKWh, d.litres, d.electricityMoney, d.fuelMoney} {
+		good = good && v > least
+	}
+	return d, good
+}
+
+// account renders a count.
+func (c counted) account(from *time.Time, s *controller.Snapshot) *Account {
+	return &Account{
+		From: from, FanHours: rounded(max(0, c.runS)/3600, 100), Starts: c.starts, ElectricityKWh: rounded(max(0, c.electricityKWh), 1000),
+		HeatInKWh: rounded(max(0, c.inKWh), 1000), HeatOutKWh: rounded(max(0, c.outKWh), 1000), CondensateLitres: rounded(max(0, c.litres), 1000),
+		Currency: s.Currency, ElectricityMoney: rounded(max(0, c.electricityMoney), 1000), FuelAvoidedMoney: rounded(max(0, c.fuelMoney), 1000),
+		ElectricityEstimated: !metered(s), HeatEstimated: !measured(s.Account),
+	}
+}
+
+// metered reports whether a probe of every store tells what its fans draw.
+func metered(s *controller.Snapshot) bool {
+	for i := range s.Settings.House.Decide.Stores {
+		found := false
+		for j := range s.Settings.House.Probes {
+			p := &s.Settings.House.Probes[j]
+			found = found || p.Judge.Role == judge.FanPower && (p.Store == i || p.Store < 0)
+		}
+		if !found {
+			return false
+		}
+	}
+	return true
+}
+
+// measured reports whether all but a hundredth of the heat was measured.
+func measured(a *ledger.House) bool {
+	var total, seen float64
+	for i := range a.Stores {
+		s := &a.Stores[i]
+		total += s.In.KWh() + s.Out.KWh()
+		seen += s.MeasuredIn.KWh() + s.MeasuredOut.KWh()
+	}
+	return total > 0 && seen >= 0.99*total
+}
+
+// accounts fills in what today, the season and all the time came to.
+func (s *site) accounts(h *House, snap *controller.Snapshot, turn config.Turn) {
+	if snap.Account == nil {
+		return
+	}
+	now := countedOf(snap.Account, snap.Settings)
+	h.Total = now.account(nil, snap)
+	for i, from := range starts(snap, turn) {
+		t, l := s.past.totals(h.Name, from)
+		if t == nil {
+			continue
+		}
+		c, good := now.since(countedThen(t, l, snap.Settings))
+		if !good {
+			continue
+		}
+		to := &h.Today
+		if i == 1 {
+			to = &h.Season
+		}
+		*to = c.account(&from, snap)
+	}
+}
+
+// starts are when a house's day and season began.
+func starts(s *controller.Snapshot, turn config.Turn) [2]time.Time {
+	now := s.Time.In(zoneOf(s))
+	return [2]time.Time{midnight(now), seasonStart(now, turn)}
+}
+
+func midnight(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
+}
+
+// seasonStart is the last topping-up date that is not after t.
+func seasonStart(t time.Time, turn config.Turn) time.Time {
+	for _, year := range [...]int{t.Year(), t.Year() - 1} {
+		d := turn.ToppingUp.In(year)
+		if at := time.Date(year, d.Month, d.Day, 0, 0, 0, 0, t.Location()); !at.After(t) || year < t.Year() {
+			return at
+		}
+	}
+	return t // not reached: the last year's date is before t
+}

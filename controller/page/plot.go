@@ -1,0 +1,193 @@
+package page
+
+import (
+	"fmt"
+	"time"
+
+	"loambank/config/unit"
+	"loambank/controller/chart"
+	"loambank/controller/decide"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+)
+
+// mostCurves is how many curves of one panel differ in colour and dash; curvePx what the name of
+// one takes.
+const mostCurves, curvePx = 6, 145
+
+// plot makes the picture of a record.
+func plot(r *record, q *question, d unit.Display) *chart.Chart {
+	h := &q.house.House
+	c := &chart.Chart{
+		Title: h.Name + ", " + q.title(), From: q.from, To: q.to, Zone: q.from.Location(), Width: q.width,
+		About: "Air and soil temperatures, humidity and what the fans did. The table on the page has the same figures.",
+	}
+	degrees := "°C"
+	if d == unit.US {
+		degrees = "°F"
+	}
+	air := chart.Panel{Name: degrees, Height: 180}
+	for i := range h.Probes {
+		if role := h.Probes[i].Judge.Role; role == judge.Air || role == judge.Outside {
+			air.Curves = append(air.Curves, chart.Curve{Name: h.Probes[i].Name, Points: r.points(i, shown(role, d))})
+		}
+	}
+	if len(h.Decide.Policies) > 0 && len(air.Curves) > 0 {
+		p := &h.Decide.Policies[0]
+		value := shown(judge.Air, d)
+		air.Rules = []chart.Rule{{Name: "setpoint", Value: value(float64(p.Setpoint))}}
+		if p.Crop {
+			air.Rules = append(air.Rules, chart.Rule{Name: "frost limit", Value: value(float64(p.Frost))})
+		}
+	}
+	split(c, air)
+	for store := house.WholeHouse; store < len(h.Decide.Stores); store++ {
+		split(c, soilPanel(r, h, store, degrees, d))
+	}
+	damp := chart.Panel{Name: "%", Height: 90}
+	for i := range h.Probes {
+		if h.Probes[i].Judge.Role == judge.Humidity {
+			damp.Curves = append(damp.Curves, chart.Curve{Name: h.Probes[i].Name, Points: r.points(i, shown(judge.Humidity, d))})
+		}
+	}
+	split(c, damp)
+	if q.span.lanes {
+		c.Lanes = lanes(r, h)
+	} else {
+		c.Panels = append(c.Panels, hours(r, h, q.span))
+	}
+	return c
+}
+
+// soilPanel has the soil of one store by depth, or of the house outside its stores.
+func soilPanel(r *record, h *house.Settings, store int, degrees string, d unit.Display) chart.Panel {
+	panel := chart.Panel{Name: degrees, Height: 150}
+	for i := range h.Probes {
+		if p := &h.Probes[i]; p.Judge.Role == judge.Soil && p.Store == store {
+			panel.Curves = append(panel.Curves, chart.Curve{Name: soilName(p, h, d), Points: r.points(i, shown(judge.Soil, d))})
+		}
+	}
+	return panel
+}
+
+// soilName says which soil a probe is in: "18 in", with its own name where two are as deep, and
+// its store where there are several.
+func soilName(p *house.Probe, h *house.Settings, d unit.Display) string {
+	name := p.Name
+	if p.Judge.DepthM > 0 {
+		name = d.Length(p.Judge.DepthM)
+		for i := range h.Probes {
+			o := &h.Probes[i].Judge
+			if &h.Probes[i] != p && o.Role == judge.Soil && h.Probes[i].Store == p.Store && o.DepthM == p.Judge.DepthM &&
+				(o.Place == judge.Undisturbed) == (p.Judge.Place == judge.Undisturbed) {
+				name = p.Name + " " + d.Length(p.Judge.DepthM)
+			}
+		}
+	}
+	if p.Judge.Place == judge.Undisturbed {
+		name = "untouched " + name
+	}
+	if len(h.Decide.Stores) > 1 && p.Store >= 0 {
+		name += ", " + h.Decide.Stores[p.Store].Name
+	}
+	return name
+}
+
+// split adds a panel with as many curves as can be told apart and named, and the rest in further ones.
+func split(c *chart.Chart, p chart.Panel) {
+	most := min(mostCurves, c.Width/curvePx)
+	for len(p.Curves) > 0 {
+		part := p
+		part.Curves = p.Curves[:min(most, len(p.Curves))]
+		c.Panels, p.Curves = append(c.Panels, part), p.Curves[len(part.Curves):]
+	}
+}
+
+// shown turns a reading of a role into the number that people see.
+func shown(role judge.Role, d unit.Display) func(float64) float64 {
+	switch {
+	case role == judge.Humidity:
+		return func(v float64) float64 { return 100 * v }
+	case role.Temperature() && d == unit.US:
+		return func(v float64) float64 { return unit.Celsius(v).Fahrenheit() }
+	}
+	return func(v float64) float64 { return v }
+}
+
+// points are a probe's values: of each slot the least and the greatest, so that no cold minute is
+// lost, beginning with the one that is nearer to the last.
+func (r *record) points(probe int, value func(float64) float64) (all []chart.Point) {
+	last, gap := 0.0, true
+	for slot := range r.probes[probe] {
+		c := &r.probes[probe][slot]
+		at := r.at(slot).Add(r.slot / 2)
+		if c.weightS == 0 {
+			if !gap {
+				all = append(all, chart.Point{Time: at, Gap: true})
+			}
+			gap = true
+			continue
+		}
+		first, second := value(c.min), value(c.max)
+		if !gap && last-first > second-last {
+			first, second = second, first
+		}
+		all = append(all, chart.Point{Time: at, Value: first})
+		if second != first {
+			all = append(all, chart.Point{Time: at, Value: second})
+		}
+		last, gap = second, false
+	}
+	return all
+}
+
+// lanes are what the fans of each store did.
+func lanes(r *record, h *house.Settings) (all []chart.Lane) {
+	for i := range h.Decide.Stores {
+		l := chart.Lane{Name: h.Decide.Stores[i].Name}
+		for slot := range r.stores[i] {
+			state, ran := r.stores[i].did(slot)
+			if !ran {
+				continue
+			}
+			from, to := r.at(slot), r.at(slot+1)
+			if n := len(l.Stretches); n > 0 && l.Stretches[n-1].Kind == doing(state) && l.Stretches[n-1].To.Equal(from) {
+				l.Stretches[n-1].To = to
+				continue
+			}
+			l.Stretches = append(l.Stretches, chart.Stretch{From: from, To: to, Kind: doing(state)})
+		}
+		all = append(all, l)
+	}
+	return all
+}
+
+// doing says what running fans do in an activity.
+func doing(a decide.Activity) string {
+	switch a {
+	case decide.Charge:
+		return "charge (heat down)"
+	case decide.Discharge:
+		return "discharge (heat up)"
+	}
+	return a.String()
+}
+
+// hours are the hours a day that each store's fans ran.
+func hours(r *record, h *house.Settings, s *span) chart.Panel {
+	panel := chart.Panel{Name: "h/day", Height: 90, Zero: true}
+	perDay := max(1, int(24*time.Hour/s.slot))
+	for i := range h.Decide.Stores {
+		curve := chart.Curve{Name: fmt.Sprintf("fans of %s", h.Decide.Stores[i].Name)}
+		for slot := 0; slot < len(r.stores[i]); slot += perDay {
+			sum, any := 0.0, false
+			for k := slot; k < min(slot+perDay, len(r.stores[i])); k++ {
+				onS, known := r.stores[i].onS(k)
+				sum, any = sum+onS, any || known
+			}
+			curve.Points = append(curve.Points, chart.Point{Time: r.at(slot).Add(12 * time.Hour), Value: sum / 3600, Gap: !any})
+		}
+		panel.Curves = append(panel.Curves, curve)
+	}
+	return panel
+}
