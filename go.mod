@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/alecthomas/kong v1.17.0
+	github.com/eclipse/paho.golang v0.23.0
 	github.com/go-viper/mapstructure/v2 v2.4.0
 	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.7.0
@@ -17,6 +18,7 @@ require (
 	github.com/robfig/cron/v3 v3.0.1
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/schollz/progressbar/v3 v3.19.1
+	github.com/simonvetter/modbus v1.6.4
 	github.com/warthog618/go-gpiocdev v0.9.1
 	golang.org/x/term v0.47.0
 	periph.io/x/conn/v3 v3.7.3
@@ -25,10 +27,8 @@ require (
 )
 
 require (
-	github.com/eclipse/paho.golang v0.23.0 // indirect
 	github.com/goburrow/serial v0.1.0 // indirect
 	github.com/gorilla/websocket v1.5.3 // indirect
-	github.com/simonvetter/modbus v1.6.4 // indirect
 	golang.org/x/net v0.61.0 // indirect
 )
 

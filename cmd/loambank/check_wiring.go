@@ -22,7 +22,7 @@ type wire struct {
 // mayBe reports whether two places may be one: a bus that is not named is the first, which may have
 // a name elsewhere. Whatever else shares a place is refused as the settings are loaded.
 func (w *wire) mayBe(o *wire) bool {
-	return w.kind == o.kind && w.at == o.at && w.bus == "" && o.bus != "" && (w.kind == "1-Wire" || w.kind == "I²C")
+	return w.kind == o.kind && w.at == o.at && w.kind == "1-Wire" && w.bus == "" && o.bus != ""
 }
 
 // wiring lists every place that the settings name, sorted.
@@ -91,7 +91,7 @@ func printWiring(out io.Writer, s *config.Settings) (conflicts int) {
 	var notes []string
 	for _, w := range all {
 		bus := w.bus
-		if bus == "" && (w.kind == "1-Wire" || w.kind == "I²C") {
+		if bus == "" && w.kind == "1-Wire" {
 			bus = "the first"
 		}
 		for _, u := range w.users {

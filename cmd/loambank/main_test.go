@@ -30,6 +30,11 @@ func TestScripts(t *testing.T) {
 				return err
 			}
 			env.Setenv("FREE", l.Addr().String()) // an address to listen on
+			root, err := filepath.Abs(filepath.Join("..", "..", "testdata"))
+			if err != nil {
+				return err
+			}
+			env.Setenv("TESTDATA", root)
 			return l.Close()
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"waitfor": waitFor},

@@ -80,7 +80,7 @@ func (p *Params) terms(s *Settings) (t terms) {
 // other lets each copy live through the hour.
 func (p *Params) other(s *Settings, h *Hour) {
 	sum := &p.Other.Sum
-	b, t, v := h.balance(), p.terms(s), p.HouseValues(s)
+	b, t := h.balance(), p.terms(s)
 	sum.MovedJ += math.Abs(h.HeatJ)
 	sum.FanJ += h.FanJ
 	sum.GuessedJ += h.GuessedJ
@@ -101,9 +101,9 @@ func (p *Params) other(s *Settings, h *Hour) {
 		case moreFlow:
 			u.flow += flowSE
 		case moreLoss:
-			u.lossWK += v.LossWK.SE
+			p.House.along(houseLossAt, &u)
 		case moreFloor:
-			u.floorWK += v.FloorWK.SE
+			p.House.along(floorAt, &u)
 		case moreShallow:
 			u.shallowJK *= 1 + unsure
 		case moreUp:
@@ -115,6 +115,24 @@ func (p *Params) other(s *Settings, h *Hour) {
 		p.Other.keep(s, h, k, b.airC)
 	}
 	p.Other.end(s, h)
+}
+
+// along moves the house's terms by one standard error of value i and what goes with it of the others;
+// of the floor only what its loss leaves open (the columns of a Cholesky factor).
+func (f *Filter) along(i int, t *terms) {
+	wide := math.Sqrt(max(1, f.Fit))
+	var shift [order]float64
+	for j := range shift {
+		cov := f.P[j][i]
+		if i != houseLossAt {
+			cov -= f.P[j][houseLossAt] * f.P[i][houseLossAt] / f.P[houseLossAt][houseLossAt]
+		}
+		shift[j] = cov
+	}
+	sd := math.Sqrt(max(shift[i], 1e-12))
+	t.lossWK *= math.Exp(shift[houseLossAt] / sd * wide)
+	t.floorWK *= math.Exp(shift[floorAt] / sd * wide)
+	t.airJK *= math.Exp(shift[airAt] / sd * wide)
 }
 
 // heaterW is the heater's heat in the hour: what the house's balance asks for, at most what is stated

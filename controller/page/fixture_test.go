@@ -23,6 +23,7 @@ import (
 const hollow = `
 units = "us"
 zone  = "America/New_York"
+tick  = "5 min"
 site  = { latitude = 43.1, longitude = -75.2, elevation = "480 ft" }
 season = { topping_up = "09-10", first_frost = "10-05", last_frost = "05-12" }
 

@@ -254,7 +254,7 @@ func (p *panel) accountWords(h *House) {
 			if estimate {
 				value, p.Estimates = "≈ "+value, true
 			}
-			r.Cells = append(r.Cells, value)
+			r.Cells = append(r.Cells, strings.ReplaceAll(value, " ", "\u00a0"))
 		}
 		p.Account = append(p.Account, r)
 	}

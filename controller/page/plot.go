@@ -1,9 +1,6 @@
 package page
 
 import (
-	"fmt"
-	"time"
-
 	"loambank/config/unit"
 	"loambank/controller/chart"
 	"loambank/controller/decide"
@@ -28,8 +25,13 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 	}
 	air := chart.Panel{Name: degrees, Height: 180}
 	for i := range h.Probes {
-		if role := h.Probes[i].Judge.Role; role == judge.Air || role == judge.Outside {
-			air.Curves = append(air.Curves, chart.Curve{Name: h.Probes[i].Name, Points: r.points(i, shown(role, d))})
+		p := &h.Probes[i]
+		if p.Judge.Role != judge.Air && p.Judge.Role != judge.Outside {
+			continue
+		}
+		air.Curves = append(air.Curves, chart.Curve{Name: p.Name, Points: r.points(i, q.span.fine, shown(judge.Air, d))})
+		if !q.span.fine && p.Judge.Place == judge.Crop {
+			air.Curves = append(air.Curves, chart.Curve{Name: p.Name + ", lowest", Points: r.lowest(i, shown(judge.Air, d))})
 		}
 	}
 	if len(h.Decide.Policies) > 0 && len(air.Curves) > 0 {
@@ -42,29 +44,30 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 	}
 	split(c, air)
 	for store := house.WholeHouse; store < len(h.Decide.Stores); store++ {
-		split(c, soilPanel(r, h, store, degrees, d))
+		split(c, soilPanel(r, q, store, degrees, d))
 	}
 	damp := chart.Panel{Name: "%", Height: 90}
 	for i := range h.Probes {
 		if h.Probes[i].Judge.Role == judge.Humidity {
-			damp.Curves = append(damp.Curves, chart.Curve{Name: h.Probes[i].Name, Points: r.points(i, shown(judge.Humidity, d))})
+			damp.Curves = append(damp.Curves, chart.Curve{Name: h.Probes[i].Name, Points: r.points(i, q.span.fine, shown(judge.Humidity, d))})
 		}
 	}
 	split(c, damp)
-	if q.span.lanes {
+	if q.span.fine {
 		c.Lanes = lanes(r, h)
 	} else {
-		c.Panels = append(c.Panels, hours(r, h, q.span))
+		c.Panels = append(c.Panels, hours(r, h))
 	}
 	return c
 }
 
 // soilPanel has the soil of one store by depth, or of the house outside its stores.
-func soilPanel(r *record, h *house.Settings, store int, degrees string, d unit.Display) chart.Panel {
+func soilPanel(r *record, q *question, store int, degrees string, d unit.Display) chart.Panel {
+	h := &q.house.House
 	panel := chart.Panel{Name: degrees, Height: 150}
 	for i := range h.Probes {
 		if p := &h.Probes[i]; p.Judge.Role == judge.Soil && p.Store == store {
-			panel.Curves = append(panel.Curves, chart.Curve{Name: soilName(p, h, d), Points: r.points(i, shown(judge.Soil, d))})
+			panel.Curves = append(panel.Curves, chart.Curve{Name: soilName(p, h, d), Points: r.points(i, q.span.fine, shown(judge.Soil, d))})
 		}
 	}
 	return panel
@@ -114,13 +117,35 @@ func shown(role judge.Role, d unit.Display) func(float64) float64 {
 	return func(v float64) float64 { return v }
 }
 
-// points are a probe's values: of each slot the least and the greatest, so that no cold minute is
-// lost, beginning with the one that is nearer to the last.
-func (r *record) points(probe int, value func(float64) float64) (all []chart.Point) {
-	last, gap := 0.0, true
+// points are a probe's values. Closely, they are the least and the greatest of each slot, so that no
+// cold minute is lost, beginning with the one that is nearer to the last; else the means of the days.
+func (r *record) points(probe int, fine bool, value func(float64) float64) []chart.Point {
+	last, begun := 0.0, false
+	return r.curve(probe, func(c *cell) (values []float64) {
+		first, second := value(c.min), value(c.max)
+		switch {
+		case !fine:
+			return []float64{value(c.sum / c.weightS)}
+		case first == second:
+			return []float64{first}
+		case begun && last-first > second-last:
+			first, second = second, first
+		}
+		last, begun = second, true
+		return []float64{first, second}
+	})
+}
+
+// lowest are the least values of the days.
+func (r *record) lowest(probe int, value func(float64) float64) []chart.Point {
+	return r.curve(probe, func(c *cell) []float64 { return []float64{value(c.min)} })
+}
+
+// curve has the values of every slot in its middle, and gaps where there are none.
+func (r *record) curve(probe int, values func(*cell) []float64) (all []chart.Point) {
+	gap := true
 	for slot := range r.probes[probe] {
-		c := &r.probes[probe][slot]
-		at := r.at(slot).Add(r.slot / 2)
+		c, at := &r.probes[probe][slot], r.at(slot).Add(r.slot/2)
 		if c.weightS == 0 {
 			if !gap {
 				all = append(all, chart.Point{Time: at, Gap: true})
@@ -128,15 +153,10 @@ func (r *record) points(probe int, value func(float64) float64) (all []chart.Poi
 			gap = true
 			continue
 		}
-		first, second := value(c.min), value(c.max)
-		if !gap && last-first > second-last {
-			first, second = second, first
+		for _, v := range values(c) {
+			all = append(all, chart.Point{Time: at, Value: v})
 		}
-		all = append(all, chart.Point{Time: at, Value: first})
-		if second != first {
-			all = append(all, chart.Point{Time: at, Value: second})
-		}
-		last, gap = second, false
+		gap = false
 	}
 	return all
 }
@@ -174,18 +194,13 @@ func doing(a decide.Activity) string {
 }
 
 // hours are the hours a day that each store's fans ran.
-func hours(r *record, h *house.Settings, s *span) chart.Panel {
+func hours(r *record, h *house.Settings) chart.Panel {
 	panel := chart.Panel{Name: "h/day", Height: 90, Zero: true}
-	perDay := max(1, int(24*time.Hour/s.slot))
 	for i := range h.Decide.Stores {
-		curve := chart.Curve{Name: fmt.Sprintf("fans of %s", h.Decide.Stores[i].Name)}
-		for slot := 0; slot < len(r.stores[i]); slot += perDay {
-			sum, any := 0.0, false
-			for k := slot; k < min(slot+perDay, len(r.stores[i])); k++ {
-				onS, known := r.stores[i].onS(k)
-				sum, any = sum+onS, any || known
-			}
-			curve.Points = append(curve.Points, chart.Point{Time: r.at(slot).Add(12 * time.Hour), Value: sum / 3600, Gap: !any})
+		curve := chart.Curve{Name: "fans of " + h.Decide.Stores[i].Name}
+		for slot := range r.stores[i] {
+			onS, known := r.stores[i].onS(slot)
+			curve.Points = append(curve.Points, chart.Point{Time: r.at(slot).Add(r.slot / 2), Value: onS / 3600, Gap: !known})
 		}
 		panel.Curves = append(panel.Curves, curve)
 	}

@@ -18,14 +18,14 @@ type span struct {
 	word, label string
 	slot        time.Duration // what one point stands for
 	row         int           // slots of one row of the table
-	lanes       bool          // what the fans did is shown as lanes, else as hours a day
+	fine        bool          // every reading is shown, and what the fans did as lanes; else days
 }
 
 var spans = []span{
 	{"day", "Day", 5 * time.Minute, 12, true},
 	{"week", "Week", 30 * time.Minute, 12, true},
-	{"season", "Season", 12 * time.Hour, 14, false},
-	{"year", "Year", 12 * time.Hour, 14, false},
+	{"season", "Season", 24 * time.Hour, 7, false},
+	{"year", "Year", 24 * time.Hour, 7, false},
 }
 
 // question is what somebody wants to see of a house.
@@ -38,6 +38,7 @@ type question struct {
 	now      time.Time // by the board's clock
 	turn     config.Turn
 	width    int
+	tick     time.Duration // between two readings
 }
 
 // errAsked is a question that cannot be answered as it was asked.
@@ -55,9 +56,10 @@ const (
 
 // askedOf reads a question about a house. An error says what would be right. What the query holds
 // besides is left alone.
-func askedOf(query url.Values, s *controller.Snapshot, turn config.Turn) (*question, error) {
+func askedOf(query url.Values, s *controller.Snapshot, set *config.Settings) (*question, error) {
 	now := s.Time.In(zoneOf(s))
-	q := &question{house: s.Settings, span: &spans[0], now: now, turn: turn, until: midnight(now), latest: true, width: usualWidth}
+	q := &question{house: s.Settings, span: &spans[0], now: now, turn: set.Turn, until: midnight(now), latest: true, width: usualWidth}
+	q.tick = time.Duration(set.TickS * float64(time.Second))
 	if text := query.Get("range"); text != "" {
 		i := slices.IndexFunc(spans, func(s span) bool { return s.word == text })
 		if i < 0 {
@@ -90,7 +92,7 @@ func askedOf(query url.Values, s *controller.Snapshot, turn config.Turn) (*quest
 func (q *question) bounds() {
 	q.to = q.until.AddDate(0, 0, 1)
 	if q.latest {
-		q.to = q.now.Truncate(q.span.slot).Add(q.span.slot)
+		q.to = q.nextRow()
 	}
 	switch q.span.word {
 	case "day":
@@ -111,6 +113,16 @@ func (q *question) bounds() {
 			q.to = end
 		}
 	}
+}
+
+// nextRow is when the table's row that is now being filled ends: full hours look like hours.
+func (q *question) nextRow() time.Time {
+	row := time.Duration(q.span.row) * q.span.slot
+	if !q.span.fine {
+		return midnight(q.now).AddDate(0, 0, 1)
+	}
+	begin := midnight(q.now)
+	return begin.Add((q.now.Sub(begin)/row + 1) * row)
 }
 
 // link is the query for the same house at another span or day. The zero until is now.
@@ -173,7 +185,7 @@ func (q *question) title() string {
 	case q.span.word == "day" && q.latest:
 		return "the last 24 hours"
 	case q.span.word == "day":
-		return q.from.Format("Monday 2 January 2006")
+		return q.from.Format("Mon 2 Jan 2006")
 	}
-	return q.from.Format("2 January 2006") + " to " + last.Format("2 January 2006")
+	return q.from.Format("2 Jan 2006") + " to " + last.Format("2 Jan 2006")
 }

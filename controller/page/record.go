@@ -73,7 +73,7 @@ func readRecord(ctx context.Context, r *history.Reader, q *question) (*record, e
 			at = placesOf(s.Layout, &q.house.House)
 			places[s.Layout] = at
 		}
-		rec.add(&s, at)
+		rec.add(&s, at, q.tick)
 	}
 	return rec, nil
 }
@@ -103,23 +103,32 @@ func placesOf(l *history.Layout, h *house.Settings) (p places) {
 	return p
 }
 
-// add takes a sample in. One that is longer than a slot fills all that it reaches over.
-func (r *record) add(s *history.Sample, at places) {
-	length := time.Duration(s.StepS) * time.Second
+// add takes a sample in. It stands for its whole step, or for as long as it is to the next tick
+// where that is longer, and fills every slot that it reaches over.
+func (r *record) add(s *history.Sample, at places, tick time.Duration) {
+	length := max(time.Duration(s.StepS)*time.Second, tick)
 	first := int(s.At.Sub(r.from) / r.slot)
 	last := int((s.At.Add(length).Sub(r.from) - 1) / r.slot)
-	for slot := first; slot <= last; slot++ {
-		r.addTo(slot, s, at, float64(s.StepS)/float64(last-first+1))
+	for slot := max(0, first); slot <= last; slot++ {
+		from, to := r.at(slot), r.at(slot+1)
+		if from.Before(s.At) {
+			from = s.At
+		}
+		if end := s.At.Add(length); to.After(end) {
+			to = end
+		}
+		r.addTo(slot, s, at, to.Sub(from).Seconds())
 	}
 }
 
+// addTo takes the part of a sample that lies in a slot, s.
 func (r *record) addTo(slot int, s *history.Sample, at places, partS float64) {
 	for i := range s.Probes {
 		p := &s.Probes[i]
 		if i >= len(at.probes) || at.probes[i] < 0 || !p.Quality.Usable() || p.Share <= 0 {
 			continue
 		}
-		if line := r.probes[at.probes[i]]; slot >= 0 && slot < len(line) {
+		if line := r.probes[at.probes[i]]; slot < len(line) {
 			line[slot].add(partS*p.Share, p.Mean, p.Min, p.Max)
 			r.any = true
 		}
@@ -128,7 +137,7 @@ func (r *record) addTo(slot int, s *history.Sample, at places, partS float64) {
 		if i >= len(at.stores) || at.stores[i] < 0 || int(s.Stores[i].State) >= decide.Activities {
 			continue
 		}
-		if lane := r.stores[at.stores[i]]; slot >= 0 && slot < len(lane) {
+		if lane := r.stores[at.stores[i]]; slot < len(lane) {
 			state := s.Stores[i].State
 			lane[slot].onS[state] += s.Stores[i].OnS * partS / float64(s.StepS)
 			lane[slot].knownS[state] += partS

@@ -33,6 +33,7 @@ type dot struct{ X, Y float64 }
 type mark struct {
 	dot
 	TextX, TextY float64
+	DepthY       float64
 	End          bool // the label ends at TextX
 	Text, Depth  string
 }
@@ -96,7 +97,7 @@ func soilProbes(h *House, s *Store) (all []*Reading) {
 
 // place sets a mark for each probe, and moves labels down that would cover the one above.
 func (x *drawing) place(probes []*Reading, y func(float64) float64, d unit.Display) {
-	lastIn, lastOut := groundY-4.0, groundY-4.0
+	lastIn, lastOut, lastDepth := groundY-4.0, groundY-4.0, groundY-4.0
 	for _, r := range probes {
 		m := mark{dot: dot{139, y(r.DepthM)}, Text: "?", Depth: d.Length(r.DepthM)}
 		if r.TemperatureC != nil {
@@ -116,9 +117,12 @@ func (x *drawing) place(probes []*Reading, y func(float64) float64, d unit.Displ
 			side = m.Y - 10
 		}
 		m.TextY = max(side, *last+labelStep)
-		*last = m.TextY
+		m.DepthY = max(m.Y+5, lastDepth+labelStep)
+		if *last = m.TextY; !m.End {
+			lastDepth = m.DepthY
+		}
 		x.Marks = append(x.Marks, m)
-		x.Height = max(x.Height, m.TextY+10)
+		x.Height = max(x.Height, m.TextY+10, m.DepthY+10)
 	}
 	x.Soil = x.Height - groundY
 }

@@ -86,7 +86,7 @@ func (s *site) house(w http.ResponseWriter, r *http.Request) {
 		fault(w, http.StatusNotFound, err)
 		return
 	}
-	q, err := askedOf(r.URL.Query(), shown.Snapshot, s.settings().Turn)
+	q, err := askedOf(r.URL.Query(), shown.Snapshot, s.settings())
 	if err != nil {
 		fault(w, http.StatusBadRequest, err)
 		return
@@ -138,7 +138,7 @@ func (s *site) chart(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusNotFound, err.Error())
 		return
 	}
-	q, err := askedOf(r.URL.Query(), shown.Snapshot, s.settings().Turn)
+	q, err := askedOf(r.URL.Query(), shown.Snapshot, s.settings())
 	if err != nil {
 		refuse(w, http.StatusBadRequest, err.Error())
 		return
