@@ -36,9 +36,12 @@ func (p *Pair) add(a, b, runS float64) {
 	p.A, p.B = p.A*keep+a, p.B*keep+b
 }
 
+// leastRun is the B, K s or s, under which a ratio says nothing.
+const leastRun = 2 * hourS
+
 // ratio is A/B, or 1 where there is too little to say.
-func (p Pair) ratio(least float64) float64 {
-	if math.Abs(p.B) < least {
+func (p Pair) ratio() float64 {
+	if math.Abs(p.B) < leastRun {
 		return 1
 	}
 	return p.A / p.B
@@ -169,12 +172,11 @@ const mostOffDays = 3
 func (p *Params) Balance(i int) Balance {
 	q := &p.Stores[i]
 	a := &q.Account
-	const leastKS = 2 * hourS
 	b := Balance{
 		AirJ: a.AirJ, SoilJ: a.SoilJ, Days: a.Days, Ratio: 1, SE: 1, OffFor: a.OffFor,
-		ChargeShare: a.Charge.ratio(leastKS), BringShare: a.Bring.ratio(leastKS), SpeedShare: a.Power.ratio(leastKS),
+		ChargeShare: a.Charge.ratio(), BringShare: a.Bring.ratio(), SpeedShare: a.Power.ratio(),
 	}
-	if a.InK.B > leastKS {
+	if a.InK.B > leastRun {
 		b.InOverAir = a.InK.A / a.InK.B
 	}
 	if a.Air2 > 0 {

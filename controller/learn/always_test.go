@@ -15,7 +15,7 @@ import (
 func anyNumber() *rapid.Generator[float64] {
 	return rapid.OneOf(
 		rapid.Float64Range(-30, 60), rapid.Float64(),
-		rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, -0.0, 1e308, -127, 85}),
+		rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, 1e308, -127, 85}),
 	)
 }
 
@@ -109,8 +109,11 @@ func TestNothingSeenIsWhatIsStated(t *testing.T) {
 			got       learn.Estimate
 			want, far float64
 		}{
-			{"flow", v.FlowM3s, 1.05, 0.1}, {"effectiveness", v.Effectiveness, 0.55, 0.5}, {"capacity", v.CapacityJK, 9e7, 0.5},
-			{"house loss", h.LossWK, 1800, 0.5}, {"air", h.CapacityJK, 5e6, 0.6},
+			{"flow", v.FlowM3s, 1.05, 0.1},
+			{"effectiveness", v.Effectiveness, 0.55, 0.5},
+			{"capacity", v.CapacityJK, 9e7, 0.5},
+			{"house loss", h.LossWK, 1800, 0.5},
+			{"air", h.CapacityJK, 5e6, 0.6},
 		} {
 			if math.Abs(c.got.Value-c.want) > 1e-9*c.want || c.got.SE <= 0 || c.got.SE > c.far*c.want || c.got.Hours != 0 {
 				t.Errorf("%s: %+v, want %g", c.name, c.got, c.want)

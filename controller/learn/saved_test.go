@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"testing"
+	"time"
 
 	"loambank/controller/learn"
 	"loambank/controller/trial"
@@ -28,6 +29,15 @@ func TestSavedEnergyAgainstTheYearThatNeverRan(t *testing.T) {
 	for _, l := range lives {
 		s := farm(t, `flow_is = "catalogue"`, `flow_is = "`+l.flowIs+`"`)
 		y, u := climate(t, l.climate), newPupil(s)
+		u.each = func(u *pupil, _ *learn.Sample, now time.Time) {
+			if now.Hour() != 12 || now.Minute() != 0 || l.climate == golden {
+				return
+			}
+			// Nothing is wrong with a simulated house.
+			if b, n := u.p.Balance(0), u.p.Notices(u.s); b.Cause != learn.Agree || len(n) > 0 {
+				t.Errorf("%s, %v: %+v, %+v", l.climate, now, b, n)
+			}
+		}
 		with := live(t, s, y, u)
 		less := live(t, s, y, trial.Never{})
 		u.saved = append(u.saved, u.p.Saved(u.s, u.from))
@@ -58,8 +68,19 @@ func TestSavedEnergyAgainstTheYearThatNeverRan(t *testing.T) {
 		if l.flowIs == "measured" && total > 400 && spread > 0.75*total {
 			t.Errorf("%s: ± of %.0f kWh says nothing of %.0f", l.climate, spread, total)
 		}
+		flow, truth := u.p.Values(u.s, 0).FlowM3s, u.s.Stores[0].FlowM3s
+		if l.flowIs == "catalogue" {
+			truth /= 2 // as trial believes it
+		}
+		if math.Abs(flow.Value-truth) > 2*flow.SE {
+			t.Errorf("%s, %s flow: %.2f ± %.2f m³/s are found, %.2f flowed", l.climate, l.flowIs, flow.Value, flow.SE, truth)
+		}
+		if b := u.p.Balance(0); math.Abs(b.ChargeShare-1) > 0.07 || math.Abs(b.BringShare-1) > 0.07 {
+			t.Errorf("%s: the air's temperature fell by %.2f and rose by %.2f of what was foretold", l.climate, b.ChargeShare, b.BringShare)
+		}
 		known := with.Total()
-		if moved := (u.p.Other.Sum.MovedJ-u.began.MovedJ)/3.6e6 - known.InKWh - known.OutKWh; l.flowIs == "measured" && math.Abs(moved) > 0.25*(known.InKWh+known.OutKWh) {
+		// Golden's air is a fifth thinner than the farm's settings say, so that heat told there means nothing.
+		if moved := (u.p.Other.Sum.MovedJ-u.began.MovedJ)/3.6e6 - known.InKWh - known.OutKWh; l.flowIs == "measured" && l.climate != golden && math.Abs(moved) > 0.25*(known.InKWh+known.OutKWh) {
 			t.Errorf("%s: %.0f kWh went in and out; told are %.0f more", l.climate, known.InKWh+known.OutKWh, moved)
 		}
 	}

@@ -34,7 +34,6 @@ type rig struct {
 	truth
 	r                                        *rand.Rand
 	timeS, air, soil, root, quick, slow, lag float64
-	heating                                  bool
 	base                                     float64
 	bias                                     float64 // of the day's sky, K
 	level, heatW, outC                       float64

@@ -133,7 +133,7 @@ func (p *Params) Notices(s *Settings) (all []Notice) {
 	if w.OpenH >= openFor {
 		all = append(all, Notice{SideOpen, -1, w.LossW, openLimit(p.HouseValues(s).LossWK)})
 	}
-	if w.Sunny.B > 2*hourS && w.Night.B > 2*hourS {
+	if w.Sunny.B > leastRun && w.Night.B > leastRun {
 		if over := w.Sunny.A/w.Sunny.B - w.Night.A/w.Night.B; over > sunK {
 			all = append(all, Notice{ProbeInSun, -1, over, sunK})
 		}
@@ -144,7 +144,7 @@ func (p *Params) Notices(s *Settings) (all []Notice) {
 			all = append(all, Notice{ProbeAtPipe, i, q.Touch.Way, touchWay})
 		}
 		// Less air looks like wetter soil; a power meter tells them apart.
-		if speed := q.Account.Power.ratio(2 * hourS); !q.First.Known || math.Abs(speed-1) > speedShare {
+		if speed := q.Account.Power.ratio(); !q.First.Known || math.Abs(speed-1) > speedShare {
 			continue
 		}
 		changed := q.Soil.X[capacityAt] - q.Soil.X[flowAt] - q.First.V

@@ -62,6 +62,8 @@ type farm struct {
 	set  *config.Settings
 	snap *controller.Snapshot
 	dir  string
+
+	midnight *ledger.House // the account as the last day began
 }
 
 // machine is what the machine's clock shows as the farm is looked at.
@@ -94,6 +96,9 @@ func live(t testing.TB, days int) *farm {
 		result = grown.Tick(seen, now)
 		account.Add(&h.House.Decide, &result.Inputs, &was, seen.StepS)
 		account.Starts(&h.House.Decide, &was, &result.Decision)
+		if now.Equal(end.Add(-5 * time.Hour)) {
+			f.midnight = account.Clone()
+		}
 		db.Record(h.House.Name, now, &seen, &result, account)
 		if n%100 == 0 {
 			if err := db.Flush(); err != nil {

@@ -26,11 +26,12 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 	air := chart.Panel{Name: degrees, Height: 180}
 	for i := range h.Probes {
 		p := &h.Probes[i]
-		if p.Judge.Role != judge.Air && p.Judge.Role != judge.Outside {
-			continue
+		crop := p.Judge.Role == judge.Air && (q.span.fine || p.Judge.Place == judge.Crop)
+		if !crop && p.Judge.Role != judge.Outside {
+			continue // the intake differs from the crop by hours, not by days
 		}
 		air.Curves = append(air.Curves, chart.Curve{Name: p.Name, Points: r.points(i, q.span.fine, shown(judge.Air, d))})
-		if !q.span.fine && p.Judge.Place == judge.Crop {
+		if crop && !q.span.fine {
 			air.Curves = append(air.Curves, chart.Curve{Name: p.Name + ", lowest", Points: r.lowest(i, shown(judge.Air, d))})
 		}
 	}

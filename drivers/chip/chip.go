@@ -20,6 +20,7 @@ import (
 	"periph.io/x/conn/v3/i2c"
 
 	"loambank/drivers/bound"
+	"loambank/drivers/device"
 )
 
 // Options describes a device behind a chip.
@@ -49,7 +50,7 @@ type holder interface {
 func New(bus i2c.Bus, addr uint16, o Options) (*Chip, error) {
 	c := &Chip{dev: i2c.Dev{Bus: bus, Addr: addr}, o: o, slot: bound.NewSlot()}
 	if o.Sleep == nil {
-		c.o.Sleep = sleep
+		c.o.Sleep = device.Sleep
 	}
 	if addr < 0x08 || addr > 0x77 { // what is outside the bus keeps for itself, I²C specification
 		return nil, fmt.Errorf("%v: no chip has that address; write one from 0x08 to 0x77", c)
@@ -120,15 +121,4 @@ func (c *Chip) Close(last func(context.Context) (float64, error)) error {
 		return fmt.Errorf("%v: %w", c, err)
 	}
 	return nil
-}
-
-func sleep(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 }

@@ -95,7 +95,7 @@ func (d *Dev) measure(ctx context.Context) (float64, error) {
 	if err := d.tx(ctx, []byte{convert}, nil); err != nil {
 		return 0, err
 	}
-	if err := sleep(ctx, 750*time.Millisecond>>(12-d.bits)); err != nil {
+	if err := device.Sleep(ctx, 750*time.Millisecond>>(12-d.bits)); err != nil {
 		return 0, err
 	}
 	s, bits, err := d.scratchpad(ctx)
@@ -178,15 +178,4 @@ func (d *Dev) Close() error {
 		return fmt.Errorf("%v: %w", d, err)
 	}
 	return nil
-}
-
-func sleep(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 }

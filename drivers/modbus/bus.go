@@ -145,7 +145,7 @@ func (s *shared) connect(hurried bool) (bool, error) {
 
 func (s *shared) drop() {
 	if s.client != nil {
-		s.client.Close() //nolint:errcheck // nothing is written behind it
+		s.client.Close() // nothing is written behind it
 		s.client = nil
 	}
 }

@@ -57,7 +57,7 @@ func parseLine(u *url.URL) (Link, error) {
 		return Link{}, fmt.Errorf("%.80q cannot be read; %s", u.RawQuery, either)
 	}
 	for key, values := range query {
-		n, _ := strconv.ParseUint(values[0], 10, 32) //nolint:errcheck // 0 is refused below
+		n, _ := strconv.ParseUint(values[0], 10, 32) // 0 is refused below
 		v := values[0]
 		switch {
 		case len(values) == 1 && key == "speed" && slices.Contains(speeds, uint(n)):

@@ -148,12 +148,11 @@ func TestAStationRefuses(t *testing.T) {
 		b.Lock()
 		b.refuse = c.refuse
 		b.Unlock()
-		before := p.bus.client
 		_, err := p.Read(t.Context())
 		if err == nil || !strings.Contains(err.Error(), c.want) || errors.Is(err, device.ErrAbsent) != c.absent {
 			t.Errorf("%v: %v; want %s, absent %v", c.refuse, err, c.want, c.absent)
 		}
-		if before != nil && p.bus.client != before {
+		if p.bus.client == nil {
 			t.Errorf("%v: the connection was given up for an answer", c.refuse)
 		}
 	}
@@ -255,7 +254,7 @@ func TestCallsOnABusNeverInterleave(t *testing.T) {
 	all := NewBuses()
 	var wait sync.WaitGroup
 	for i := range uint16(8) {
-		b.set(uint16(i%2+1)<<8+i, 100+i)
+		b.set((i%2+1)<<8+i, 100+i)
 		bus := openBus(t, all, b.url)
 		wait.Go(func() {
 			p := NewProbe(bus, ProbeOptions{Name: "lower/air", Unit: uint8(i%2 + 1), Register: Register{Address: i}})

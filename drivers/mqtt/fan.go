@@ -67,7 +67,7 @@ func NewFan(ctx context.Context, o FanOptions) (*Fan, error) {
 	}
 	<-f.turn
 	if err := f.put(ctx, 0); err != nil {
-		f.link.close() //nolint:errcheck // the fault is told
+		f.link.close() // the fault is told
 		return nil, err
 	}
 	return f, nil
