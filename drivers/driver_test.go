@@ -110,13 +110,13 @@ func TestOpenRefuses(t *testing.T) {
 			"a probe of a kind without driver",
 			Stanza{Where: "farm.toml:7", Name: "lower/soil", Driver: "dac"},
 			false,
-			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has ads1115, bme280, contact, ds18b20, file, model, pulse, recording, scd4x, sht3x, sht4x`,
+			`farm.toml:7: probe lower/soil: no driver "dac" for a probe in this program; it has ads1115, bme280, contact, ds18b20, file, modbus, model, mqtt, pulse, recording, scd4x, sht3x, sht4x`,
 		},
 		{
 			"a fan of an unknown kind",
 			Stanza{Name: "lower/beds/east", Driver: "abacus"},
 			true,
-			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has dac, file, model, relay`,
+			`fan lower/beds/east: no driver "abacus" for a fan in this program; it has dac, file, modbus, model, mqtt, relay`,
 		},
 		{
 			"a file probe without a path",

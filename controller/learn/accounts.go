@@ -4,9 +4,9 @@ import "math"
 
 // Accounts are the heat of a store, told twice.
 type Accounts struct {
-	AirJ    float64 `json:"air_j"`  // by the air, with the learned flow, since they began
-	SoilJ   float64 `json:"soil_j"` // by the soil: stored heat and losses, with the learned capacity
-	Days    int     `json:"days"`
+	AirJ    float64 `json:"air_j"`   // by the air, with the learned flow, since they began
+	SoilJ   float64 `json:"soil_j"`  // by the soil: stored heat and losses, with the learned capacity
+	Days    int     `json:"days"`    // of running
 	Both    float64 `json:"both"`    // Σ air·soil, K²; fading
 	Air2    float64 `json:"air2"`    // Σ air², K²
 	Apart   float64 `json:"apart"`   // Σ soil − air, K
@@ -53,6 +53,10 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	capacity := capacityJK * math.Exp(q.Soil.X[capacityAt])
 	a.AirJ += air * capacity
 	a.SoilJ += soil * capacity
+	const leastK = 0.03 // a day that the fans rested tells nothing of their heat
+	if math.Abs(air) < leastK {
+		return
+	}
 	a.Days++
 	const keep = 0.9
 	a.Both, a.Air2 = keep*a.Both+air*soil, keep*a.Air2+air*air
@@ -69,15 +73,18 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	a.Side = side
 }
 
+// settledDays is how many days of running the soil must have been learned from.
+const settledDays = 30
+
 // Days err alike for about three, and soil that is no lump leaves out a share of the heat, as years of
 // simulated houses showed.
-const alike, lump = 3.0, 0.15
+const alike, lump = 3.0, 0.25
 
 // apart is 1 or −1 where the accounts differ by over two standard errors, in ratio or in sum: the soil
 // tells of more or of less, with the sign of the heat or for the sum into the soil.
 func (q *StoreParams) apart() int {
 	a := &q.Account
-	if a.Days < 3 || a.Air2 == 0 {
+	if a.Days < settledDays || a.Air2 == 0 {
 		return 0
 	}
 	off := a.Both/a.Air2 - 1
@@ -153,7 +160,7 @@ func (c Cause) String() string {
 // Balance is how the two accounts of a store agree, with the numbers that were compared.
 type Balance struct {
 	AirJ, SoilJ float64 // since they began, net into the soil
-	Days        int
+	Days        int     // of running
 	Ratio       float64 // soil over air in the last ten days or so; 1 where there is too little
 	SE          float64 // of Ratio
 	OffFor      int     // days in a row, on one side, that they differed by over two standard errors

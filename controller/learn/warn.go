@@ -123,7 +123,7 @@ const (
 	sunK       = 2.0
 	touchWay   = 0.08
 	touchRuns  = 3
-	wetShare   = 0.25
+	wetShare   = 0.35
 	speedShare = 0.07
 )
 
