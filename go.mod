@@ -29,6 +29,7 @@ require (
 require (
 	github.com/goburrow/serial v0.1.0 // indirect
 	github.com/gorilla/websocket v1.5.3 // indirect
+	github.com/prometheus/exporter-toolkit v0.20.0 // indirect
 	golang.org/x/net v0.61.0 // indirect
 )
 

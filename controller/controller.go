@@ -148,7 +148,7 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency, source: s.Source, simulation: sim,
+		currency: s.Currency, source: s.Source, simulation: sim, learns: learnSettings(h),
 		raw:     make([]judge.Raw, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},
@@ -159,8 +159,9 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 func (c *Controller) begin(ctx context.Context, r *runner) {
 	h := &r.s.House
 	account, saved := c.board.keeper.house(h.Name, c.board.believed())
+	r.learnt = c.board.keeper.learnedOf(r.s)
 	if gone := c.gone[h.Name]; gone != nil {
-		account, saved = gone.account, gone.saved.Restarted(0, false)
+		account, saved, r.learnt = gone.account, gone.saved.Restarted(0, false), gone.learned.of(r.s)
 		delete(c.gone, h.Name)
 	}
 	r.house = house.Restore(h, saved)
@@ -199,6 +200,7 @@ func (c *Controller) Run(ctx context.Context) error {
 	err := c.closeHouses()
 	stop()
 	others.Wait()
+	c.board.keeper.end()
 	c.board.keeper.save(c.checkpoint)
 	return errors.Join(err, c.bell.close(), c.closeHistory(), c.board.keeper.close())
 }
@@ -239,10 +241,13 @@ func (c *Controller) closeHouses() error {
 }
 
 // checkpoint is what the farm's houses have done and remember, as of their last ticks.
-func (c *Controller) checkpoint() ledger.Checkpoint {
+func (c *Controller) checkpoint() (ledger.Checkpoint, map[string]learned) {
 	now := ledger.Checkpoint{Unix: c.board.clock.Now().Unix(), Believed: c.board.believed()}
+	know := map[string]learned{}
 	for _, r := range *c.runners.Load() {
-		now.Houses = append(now.Houses, r.memory.Load().entry(c.log))
+		m := r.memory.Load()
+		now.Houses = append(now.Houses, m.entry(c.log))
+		know[r.s.House.Name] = m.learned
 	}
-	return now
+	return now, know
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime/debug"
 	"time"
 
 	"loambank/controller/history"
@@ -44,6 +45,11 @@ func (c *Controller) lookBacks(ctx context.Context, zone *time.Location) {
 // lookBack writes a line of yesterday for every house, and one for everything that is wrong with the
 // farm, into the log and the journal.
 func (c *Controller) lookBack(now time.Time) {
+	defer func() { // a mistake in looking back must not end the farm
+		if fault := recover(); fault != nil {
+			c.log.Error("looking back broke off, a mistake of the program", keyError, fault, keyStack, string(debug.Stack()))
+		}
+	}()
 	troubles := c.View().Troubles()
 	if db := c.board.history; db != nil {
 		if err := db.Flush(); err != nil {

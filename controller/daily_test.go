@@ -31,6 +31,9 @@ func TestTheFarmLooksBackEachNight(t *testing.T) {
 		if n := f.log.with("yesterday", "house=lower"); n != 2 {
 			t.Errorf("%d days are looked back on, want two", n)
 		}
+		if n := f.log.with("looking back broke off"); n != 0 {
+			t.Errorf("looking back broke off:\n%s", &f.log.b)
+		}
 		if err := f.end(); err != nil {
 			t.Error(err)
 		}

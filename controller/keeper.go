@@ -14,7 +14,9 @@ import (
 
 	"github.com/google/renameio/v2"
 
+	"loambank/config"
 	"loambank/controller/house"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 )
 
@@ -36,6 +38,10 @@ type keeper struct {
 	release  func() error
 	err      error  // of the last try; nil while all is kept
 	settings []byte // a settings file that is to be kept as the last good one
+	// what was learned, as of learnedAt by the machine's clock; ends asks for it once more.
+	learned   map[string]learned
+	learnedAt time.Time
+	ends      bool
 
 	changed chan struct{}
 	kept    atomic.Pointer[Kept]
@@ -53,6 +59,7 @@ type Kept struct {
 // one drives the fans.
 func openKeeper(dir string, clock Clock, log *slog.Logger) (*keeper, error) {
 	k := &keeper{dir: dir, clock: clock, log: log, began: &ledger.Checkpoint{}, changed: make(chan struct{}, 1)}
+	k.loadLearned()
 	notes, err := k.open()
 	if errors.Is(err, ledger.ErrHeld) {
 		return nil, err
@@ -180,8 +187,32 @@ func (k *keeper) change() {
 	}
 }
 
+// taker says what there is to keep.
+type taker func() (ledger.Checkpoint, map[string]learned)
+
+// end has all of it written with the next checkpoint, the last one.
+func (k *keeper) end() {
+	if k == nil {
+		return
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.ends = true
+}
+
+// learnedOf is what was learned of a house when the program last ran.
+func (k *keeper) learnedOf(h *config.House) learn.Params {
+	if k == nil {
+		return learn.Params{}
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	l := k.learned[h.House.Name]
+	return l.of(h)
+}
+
 // loop takes checkpoints until ctx is done.
-func (k *keeper) loop(ctx context.Context, take func() ledger.Checkpoint) {
+func (k *keeper) loop(ctx context.Context, take taker) {
 	for {
 		k.save(take)
 		if k.clock.sleep(ctx, k.clock.Now().Add(checkpointEvery), k.changed) == stopped {
@@ -191,16 +222,17 @@ func (k *keeper) loop(ctx context.Context, take func() ledger.Checkpoint) {
 }
 
 // save takes a checkpoint. It is taken under the lock, so that none comes to the disk after a newer one.
-func (k *keeper) save(take func() ledger.Checkpoint) {
+func (k *keeper) save(take taker) {
 	if k == nil {
 		return
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.report(k.write(take()))
+	c, know := take()
+	k.report(k.write(c, know))
 }
 
-func (k *keeper) write(c ledger.Checkpoint) error {
+func (k *keeper) write(c ledger.Checkpoint, know map[string]learned) error {
 	if k.file == nil {
 		if _, err := k.open(); err != nil {
 			return err
@@ -212,6 +244,9 @@ func (k *keeper) write(c ledger.Checkpoint) error {
 		return err
 	}
 	k.publish(&c, k.kept.Load().Lost)
+	if err := k.writeLearned(know, k.ends); err != nil {
+		return err
+	}
 	if k.settings == nil {
 		return nil
 	}

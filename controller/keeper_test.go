@@ -281,12 +281,12 @@ func TestNoCheckpointComesToTheDiskAfterANewerOne(t *testing.T) {
 	for range 4 {
 		savers.Go(func() {
 			for range 10 {
-				k.save(func() ledger.Checkpoint {
+				k.save(func() (ledger.Checkpoint, map[string]learned) {
 					n := taken.Add(1)
 					if on := k.kept.Load().Unix; on != n-1 {
 						t.Errorf("while checkpoint %d is taken, %d is on disk", n, on)
 					}
-					return ledger.Checkpoint{Unix: n}
+					return ledger.Checkpoint{Unix: n}, nil
 				})
 			}
 		})

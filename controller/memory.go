@@ -13,11 +13,12 @@ import (
 type memory struct {
 	account *ledger.House
 	saved   house.Saved
+	learned learned
 }
 
 // remember makes known what the house has done and remembers.
 func (r *runner) remember() {
-	r.memory.Store(&memory{account: r.account.Clone(), saved: r.house.Save()})
+	r.memory.Store(&memory{account: r.account.Clone(), saved: r.house.Save(), learned: r.know()})
 }
 
 // entry is a memory as a checkpoint keeps it.

@@ -13,6 +13,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 	"loambank/controller/sentence"
 )
@@ -30,6 +31,8 @@ type runner struct {
 
 	*devices
 	simulation *simulation
+	learns     learn.Settings
+	learnt     learn.Params
 	house      *house.House
 	account    *ledger.House
 	raw        []judge.Raw
@@ -137,6 +140,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	seen, said := r.see(stepS, now)
 	result := r.house.Tick(seen, now)
 	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS-r.bookedS)
+	r.learn(&result, stepS)
 	r.logProbes(result.Verdicts)
 	changed := r.act(ctx, &result, now)
 	r.begun, r.last, r.bookedS = true, now, 0

@@ -11,6 +11,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 	"loambank/controller/sentence"
 )
@@ -27,6 +28,11 @@ type Snapshot struct {
 	Down     []string        // names of fans that do not obey
 	Account  *ledger.House   // up to this tick
 	Sentence string
+	Tonight  learn.Tonight
+	Learned  []learn.Values // of each store
+	Balances []learn.Balance
+	Notices  []learn.Notice
+	Saved    learn.Saved // since learning began
 
 	Ticked time.Time     // when it was, by the machine's clock
 	Took   time.Duration // how long it took, by the machine's clock
@@ -56,6 +62,12 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 		}
 	}
 	s.Sentence = r.speaker.Tell(view)
+	s.Tonight = r.tonight(result, now)
+	s.Notices, s.Saved = r.learnt.Notices(&r.learns), r.learnt.Saved(&r.learns, learn.Sums{})
+	for i := range r.s.House.Decide.Stores {
+		s.Learned = append(s.Learned, r.learnt.Values(&r.learns, i))
+		s.Balances = append(s.Balances, r.learnt.Balance(i))
+	}
 	return s
 }
 

@@ -8,12 +8,12 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller"
-	"loambank/controller/export"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
 )
@@ -30,7 +30,7 @@ type demoCommand struct {
 func (demoCommand) Help() string {
 	return "Example:\n\n  loambank demo --days 30\n\n" +
 		"Runs an invented farm through a simulated late autumn: the daemon itself, on simulated houses,\n" +
-		"with its metrics on loopback. On a terminal it shows the houses as they are, in a pipe it\n" +
+		"with its status page on loopback. On a terminal it shows the houses as they are, in a pipe it\n" +
 		"writes a line a house and day."
 }
 
@@ -55,7 +55,9 @@ func (c *demoCommand) Run(w *world) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := &http.Server{Handler: export.Handler(farm.View), ReadHeaderTimeout: 5 * time.Second}
+	var inForce atomic.Pointer[config.Settings]
+	inForce.Store(s)
+	server := &http.Server{Handler: pages(farm, &inForce, ""), ReadHeaderTimeout: 5 * time.Second}
 	go server.Serve(listener) //nolint:errcheck // it ends with the demo
 
 	ctx, stop := context.WithCancel(w.ctx)
@@ -64,7 +66,7 @@ func (c *demoCommand) Run(w *world) error {
 	go func() { stopped <- farm.Run(ctx) }()
 	show := &demoView{
 		w: w, s: s, farm: farm, last: first.Add(time.Duration(c.Days * 24 * float64(time.Hour))),
-		metrics: "http://" + listener.Addr().String() + "/metrics",
+		address: "http://" + listener.Addr().String() + "/",
 	}
 	show.run(ctx, clock)
 	stop()
@@ -77,7 +79,7 @@ type demoView struct {
 	s       *config.Settings
 	farm    *controller.Controller
 	last    time.Time
-	metrics string
+	address string
 	drawn   int // lines of the screen to draw over
 }
 
@@ -134,7 +136,7 @@ func (v *demoView) draw(houses []controller.Shown) {
 		fmt.Fprintf(&out, "  So far: fans %.1f h, %.1f kWh; heat down %.0f kWh, up %.0f kWh, estimates.\n",
 			t.runS/3600, t.kWh, t.in, t.out)
 	}
-	fmt.Fprintf(&out, "\nMetrics: %s   Ctrl-C stops.\n", v.metrics)
+	fmt.Fprintf(&out, "\nStatus page: %s   Ctrl-C stops.\n", v.address)
 	if v.drawn > 0 {
 		fmt.Fprintf(v.w.stdout, "\x1b[%dA\x1b[J", v.drawn)
 	}

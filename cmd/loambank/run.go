@@ -9,12 +9,12 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"sync/atomic"
 	"syscall"
 	"time"
 
 	"loambank/config"
 	"loambank/controller"
-	"loambank/controller/export"
 	"loambank/controller/hand"
 )
 
@@ -28,8 +28,8 @@ func (runCommand) Help() string {
 	return "Example:\n\n  loambank run --config farm.toml\n\n" +
 		"Stops on SIGTERM or Ctrl-C with every fan off. SIGHUP reads the settings again: what has not\n" +
 		"changed runs on untouched, and a file with faults changes nothing. Where the file has faults at\n" +
-		"the start, the settings that last worked are used. Metrics stand at /metrics of the listen\n" +
-		"address, health at /healthz and /readyz."
+		"the start, the settings that last worked are used. The status page stands at the listen address,\n" +
+		"metrics at /metrics, health at /healthz and /readyz, everything as JSON at /api/v1/farm."
 }
 
 // Run runs the farm.
@@ -67,13 +67,15 @@ func (c *runCommand) Run(w *world) error {
 	if faulty {
 		farm.KeptOld()
 	}
+	var inForce atomic.Pointer[config.Settings]
+	inForce.Store(s)
 	server := &http.Server{
-		Handler: export.Handler(farm.View), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
+		Handler: pages(farm, &inForce, s.StateDir), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
 		WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 	}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
-	hups := c.reloadOn(hangups, w, farm, log)
+	hups := c.reloadOn(hangups, w, farm, &inForce, log)
 	orders := takeOrders(s.StateDir, farm, log)
 	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
@@ -117,12 +119,12 @@ func aside(f func(context.Context)) (stop func()) {
 }
 
 // reloadOn reads the settings again on each SIGHUP until stop is called.
-func (c *runCommand) reloadOn(hangups <-chan os.Signal, w *world, farm *controller.Controller, log *slog.Logger) (stop func()) {
+func (c *runCommand) reloadOn(hangups <-chan os.Signal, w *world, farm *controller.Controller, inForce *atomic.Pointer[config.Settings], log *slog.Logger) (stop func()) {
 	return aside(func(ctx context.Context) {
 		for {
 			select {
 			case <-hangups:
-				c.reload(w, farm, log)
+				c.reload(w, farm, inForce, log)
 			case <-ctx.Done():
 				return
 			}
@@ -130,7 +132,7 @@ func (c *runCommand) reloadOn(hangups <-chan os.Signal, w *world, farm *controll
 	})
 }
 
-func (c *runCommand) reload(w *world, farm *controller.Controller, log *slog.Logger) {
+func (c *runCommand) reload(w *world, farm *controller.Controller, inForce *atomic.Pointer[config.Settings], log *slog.Logger) {
 	s, err := load(w, c.Config)
 	if err != nil {
 		farm.KeptOld()
@@ -138,9 +140,13 @@ func (c *runCommand) reload(w *world, farm *controller.Controller, log *slog.Log
 		return
 	}
 	warn(log, s)
-	if err := farm.Reload(s); err != nil && !errors.Is(err, controller.ErrEnded) {
-		log.Error("settings not reloaded, the old ones stay in force", keyError, err)
+	if err := farm.Reload(s); err != nil {
+		if !errors.Is(err, controller.ErrEnded) {
+			log.Error("settings not reloaded, the old ones stay in force", keyError, err)
+		}
+		return
 	}
+	inForce.Store(s)
 }
 
 // takeOrders answers orders by hand until stop is called. A farm without them runs all the same.

@@ -32,6 +32,19 @@ var (
 	soilTemperature = desc("soil_temperature_celsius",
 		"Soil temperature. Absent while the probe is bad.", "store", "probe", "depth")
 
+	storeFill = desc("store_fill_ratio",
+		"How full the store is: 0 where it is no more use tonight, 1 at its cap. Absent while its soil is not known.", "store")
+	storeAvailable = desc("store_available_kwh",
+		"Useful heat in the store above what it takes to hold the setpoint, kWh. Absent while its soil is not known.", "store")
+	holdOutside = desc("hold_outside_celsius",
+		"Outside temperature down to which all stores and the heater together hold the house's setpoint.", "store")
+	hoursLeft = desc("hours_left_seconds",
+		"Time until the store is used up at what tonight takes. Absent where tonight asks nothing of it or nothing is known.", "store")
+	savedEnergy = desc("saved_energy_kwh",
+		"Against the same house never running its fans since learning began, kWh: heat its heater did not have to give (fuel), and minus what the fans drew (electricity). Absent where no claim can be made.", "kind")
+	savedSpread = desc("saved_energy_uncertainty_kwh",
+		"The most by which saved_energy_kwh is likely off, either way, kWh.", "kind")
+
 	state = desc("state",
 		"1 for what the store does now, 0 for everything else it could do.", "store", "state")
 	reasonInfo = desc("reason_info",
@@ -70,6 +83,7 @@ var (
 var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
 	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
+	storeFill, storeAvailable, holdOutside, hoursLeft, savedEnergy, savedSpread,
 	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,
 	historyOK, historyDropped, historyDamaged,
 }

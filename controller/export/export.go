@@ -37,6 +37,7 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 		w.accounts()
 		w.probes()
 		w.states()
+		w.left()
 	}
 }
 
@@ -120,6 +121,31 @@ func (w *writer) fan(store string, fan *ledger.Fan) {
 	}
 	w.counter(fanStarts, float64(fan.Starts), store, fan.Name)
 	w.counter(fanEnergy, fan.EnergyKWh, store, fan.Name)
+}
+
+// left sends what is left in the stores, and what running has saved.
+func (w *writer) left() {
+	t, stores := &w.s.Tonight, w.s.Settings.House.Decide.Stores
+	for i := range stores {
+		l, name := &t.Stores[i], stores[i].Name
+		if t.Known {
+			w.gauge(holdOutside, float64(t.HoldOutside), name)
+		}
+		if !l.Known {
+			continue
+		}
+		w.gauge(storeFill, l.Fill, name)
+		w.gauge(storeAvailable, l.UsefulKWh, name)
+		if !l.Lasts {
+			w.gauge(hoursLeft, l.HoursLeft*3600, name)
+		}
+	}
+	if s := &w.s.Saved; s.Claimed {
+		w.gauge(savedEnergy, s.HeatKWh, "fuel")
+		w.gauge(savedEnergy, -s.ElectricityKWh, "electricity")
+		w.gauge(savedSpread, s.SpreadKWh, "fuel")
+		w.gauge(savedSpread, 0, "electricity")
+	}
 }
 
 // probes sends what each probe reads. The value of a bad one is left out.

@@ -222,3 +222,18 @@ func TestTheExchangeFadesWhileTheFanRuns(t *testing.T) {
 		t.Errorf("in a long run air cools by %.2f K, more than the %.2f after eight hours", fall, end)
 	}
 }
+
+// TestAStartTeachesNothingUntilTheProbesHaveSettled: three minutes, common practice, no source.
+func TestAStartTeachesNothingUntilTheProbesHaveSettled(t *testing.T) {
+	s := settings()
+	temp := func(c float64) learn.Temp { return learn.Temp{C: unitC(c), Known: true} }
+	run := learn.Sample{StepS: 60, Air: temp(25)}
+	run.Stores[0] = learn.StoreSample{Level: 1, Between: temp(15), DuctIn: temp(25), DuctOut: temp(18)}
+	var p learn.Params
+	for minute := 1; minute <= 5; minute++ {
+		p = learn.Update(s, p, run)
+		if taught := p.Values(s, 0).NTU.Hours > 0; taught != (minute > 3) {
+			t.Errorf("after minute %d it was taught: %v", minute, taught)
+		}
+	}
+}

@@ -155,6 +155,7 @@ func stores(s *controller.Snapshot) []Store {
 	for i := range set.Stores {
 		d, st, in := &s.Decision.Stores[i], &s.State.Stores[i], &s.Inputs.Stores[i]
 		x := Store{
+			Fans: []Fan{},
 			Name: set.Stores[i].Name, State: d.State.String(), Reason: d.Reason.Code.String(), Running: d.Running(),
 			RunS: rounded(st.RunS, 1), HeatW: rounded(d.HeatW, 1), PowerW: rounded(d.PowerW, 1), SoilLostS: rounded(in.Soil.LostS, 1),
 		}

@@ -32,6 +32,7 @@ func (s *site) live(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", "text/event-stream")
 	line := &liveLine{w: w, control: http.NewResponseController(w)}
+	_ = line.control.SetReadDeadline(time.Time{}) // a server that limits reading would take the silence of a reader for its end
 	if !line.send(": loambank\nretry: 5000\n\n") {
 		return
 	}

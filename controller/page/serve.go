@@ -66,7 +66,7 @@ func (s *site) farm(w http.ResponseWriter, r *http.Request) {
 	after := afterOf(r.URL.Query())
 	f := &frame{Title: "Houses", Home: true, Live: "/live?after=" + strconv.Itoa(after), Farm: s.collect(v, p.choose(v))}
 	if after > 0 {
-		f.Previous = "/?after=" + strconv.Itoa(max(0, after-perPage))
+		f.Previous = "/?after=" + strconv.Itoa(max(0, min(after, len(v.Houses))-perPage))
 	}
 	if after+perPage < len(v.Houses) {
 		f.Next = "/?after=" + strconv.Itoa(after+perPage)

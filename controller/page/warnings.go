@@ -24,18 +24,18 @@ func farmWarnings(v *controller.View) []Warning {
 // houseWarnings are what is wrong with a house, the most pressing first.
 func houseWarnings(s *controller.Snapshot, h *House) []Warning {
 	all := []Warning{}
-	add := func(when, now bool, text, do string) {
+	add := func(when bool, text, do string) {
 		if when {
-			all = append(all, Warning{Now: now, Text: text, Do: do})
+			all = append(all, Warning{Now: true, Text: text, Do: do})
 		}
 	}
 	a := s.Decision.Alarms
-	add(h.NoContact, true, "No contact since "+h.Time.Format("15:04")+": all that stands here is old.",
+	add(h.NoContact, "No contact since "+h.Time.Format("15:04")+": all that stands here is old.",
 		"Look at the house yourself, then at the board.")
-	add(a.Smoke, true, "Smoke was reported. Every fan of the house is held off.", "Find the smoke. When it is safe, clear the fault at the board.")
-	add(a.FrostNoHelp, true, "The crop is at its frost limit and no store can help.", "Light the heater, cover the beds.")
-	add(a.HandOffFrost, true, "A person keeps fans off that would save the crop from frost.", "Give the fans back to automatic.")
-	add(a.AirLost, true, "The air cannot be read; the fans do their stated duty without it.", "Look at the air probes and watch the crop yourself.")
+	add(a.Smoke, "Smoke was reported. Every fan of the house is held off.", "Find the smoke. When it is safe, clear the fault at the board.")
+	add(a.FrostNoHelp, "The crop is at its frost limit and no store can help.", "Light the heater, cover the beds.")
+	add(a.HandOffFrost, "A person keeps fans off that would save the crop from frost.", "Give the fans back to automatic.")
+	add(a.AirLost, "The air cannot be read; the fans do their stated duty without it.", "Look at the air probes and watch the crop yourself.")
 	all = append(all, storeWarnings(s, h)...)
 	all = append(all, probeWarnings(h)...)
 	slices.SortStableFunc(all, func(a, b Warning) int {

@@ -171,7 +171,10 @@ func (r *House) add(h History, at time.Time, sign float64) error {
 	}
 	r.Electricity += sign * t.ElectricityMoney
 	r.Fuel += sign * t.FuelMoney
-	for i := range t.Stores {
+	for i := range l.Stores { // behind them stand the counters of stores that were gone then
+		if i >= len(t.Stores) {
+			break
+		}
 		k := r.store(l.Stores[i].Name)
 		if k < 0 {
 			continue

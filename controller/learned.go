@@ -1,0 +1,228 @@
+package controller
+
+import (
+	"encoding/json"
+	"fmt"
+	"hash/fnv"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"github.com/google/renameio/v2"
+
+	"loambank/config"
+	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/house"
+	"loambank/controller/judge"
+	"loambank/controller/learn"
+	"loambank/controller/season"
+)
+
+// learned is what was found out of a house, under its stores' names: plain data that survives JSON.
+type learned struct {
+	Stores []string     `json:"stores"`
+	Params learn.Params `json:"params"`
+}
+
+// for the stores of h, each what was learned of the one of its name.
+func (l *learned) of(h *config.House) learn.Params {
+	p := l.Params
+	p.Stores = [learn.MaxStores]learn.StoreParams{}
+	for i := range h.House.Decide.Stores {
+		if k := slices.Index(l.Stores, h.House.Decide.Stores[i].Name); k >= 0 && k < learn.MaxStores {
+			p.Stores[i] = l.Params.Stores[k]
+		}
+	}
+	return p
+}
+
+// know is what the house has learned, under names.
+func (r *runner) know() learned {
+	l := learned{Params: r.learnt}
+	for i := range r.s.House.Decide.Stores {
+		l.Stores = append(l.Stores, r.s.House.Decide.Stores[i].Name)
+	}
+	return l
+}
+
+// learnSettings is what the settings state of a house for learning.
+func learnSettings(h *config.House) learn.Settings {
+	d := &h.House.Decide
+	s := learn.Settings{
+		PressurePa: d.PressurePa, FloorM2: h.LengthM * h.WidthM, HouseLossWK: d.HouseLossWK,
+		Heater: learn.Heater{Present: d.Heater.Present, Setpoint: d.Heater.Setpoint, Band: d.Heater.Band, OutputW: h.HeaterOutputW},
+	}
+	if p := &d.Policies[0]; p.Crop {
+		s.CropLimit = learn.Temp{C: p.Frost, Known: true}
+	}
+	const diffusivityM2s = 5e-7 // damp loam; soil_properties.csv
+	for i := range d.Stores {
+		store, pipes := &d.Stores[i], h.Pipes[i]
+		x := learn.Store{
+			Effectiveness: store.Effectiveness, CapacityJK: h.House.CapacityJK[i], PipeM: float64(pipes.Count) * pipes.LengthM,
+			LagS: math.Pow(pipes.SpacingM/2, 2) / (4 * diffusivityM2s),
+		}
+		key := fnv.New64a()
+		for j := range store.Fans {
+			f := &store.Fans[j]
+			x.FlowM3s += f.FlowM3s
+			x.PowerW += f.PowerW
+			x.Catalogue = x.Catalogue || f.Catalogue
+			fmt.Fprintf(key, "%s %g %g;", f.Name, f.FlowM3s, f.PowerW)
+		}
+		x.Fans = key.Sum64()
+		s.Stores = append(s.Stores, x)
+	}
+	return s
+}
+
+// learn takes in what the tick read and what the fans did up to it. Nothing is decided by it yet.
+func (r *runner) learn(result *house.Result, stepS float64) {
+	in, dark := &result.Inputs, r.house.Decided().Slot.Night
+	x := learn.Sample{
+		StepS: stepS, Air: temp(in.CropAir), Outside: temp(in.Outside), Dark: dark,
+		Heater: contactOf(in.HeaterOn), Vent: contactOf(in.VentOpen),
+	}
+	if h := in.Humidity; h.Quality == judge.Good {
+		x.Humidity = learn.Number{V: h.V, Known: true}
+	}
+	d := &r.s.House.Decide
+	undisturbed := r.undisturbed(result.Verdicts)
+	for i := range d.Stores {
+		s, y := &in.Stores[i], &x.Stores[i]
+		y.Between = learn.Temp{C: s.Soil.C, Known: s.Soil.Known && s.Soil.LostS == 0}
+		y.Root, y.DuctIn, y.DuctOut = temp(s.RootMax), temp(s.DuctIn), temp(s.DuctOut)
+		y.Undisturbed, y.Water = undisturbed, contactOf(s.PipeWater)
+		full, moved, drawn := 0.0, 0.0, learn.Number{Known: true}
+		for j := range d.Stores[i].Fans {
+			f := &d.Stores[i].Fans[j]
+			full += f.FlowM3s
+			moved += f.FlowAt(r.inForce.Stores[i].Stages[j])
+			drawn.V += s.Fans[j].PowerW
+			drawn.Known = drawn.Known && s.Fans[j].PowerKnown
+		}
+		if full > 0 {
+			y.Level = moved / full
+		}
+		if drawn.Known {
+			y.FanW = drawn
+		}
+	}
+	r.learnt = learn.Update(&r.learns, r.learnt, x)
+}
+
+// undisturbed is soil that no pipe warms.
+func (r *runner) undisturbed(verdicts []judge.Verdict) learn.Temp {
+	for i := range r.s.House.Probes {
+		p := &r.s.House.Probes[i].Judge
+		if p.Role == judge.Soil && p.Place == judge.Undisturbed && verdicts[i].Quality.Usable() {
+			return learn.Temp{C: unit.Celsius(verdicts[i].Value), Known: true}
+		}
+	}
+	return learn.Temp{}
+}
+
+func temp(t decide.Temperature) learn.Temp { return learn.Temp{C: t.C, Known: t.Quality.Usable()} }
+
+func contactOf(c decide.Contact) learn.Contact {
+	switch c {
+	case decide.On:
+		return learn.On
+	case decide.Off:
+		return learn.Off
+	}
+	return learn.Unknown
+}
+
+// tonight is what is left in the stores.
+func (r *runner) tonight(result *house.Result, now time.Time) learn.Tonight {
+	d := &r.s.House.Decide
+	p := &d.Policies[result.Decision.Window+1]
+	x := learn.Now{Setpoint: p.Setpoint, Low: r.learnt.ExpectedLow(learn.Temp{}, learn.Temp{}), NightS: nightLeftS(d.Season.Site, now)}
+	for i := range d.Stores {
+		s, sp := &result.Inputs.Stores[i], &p.Stores[i]
+		x.Stores[i] = learn.StoreNow{
+			Soil: learn.Temp{C: s.Soil.C, Known: s.Soil.Known}, Root: temp(s.RootMin),
+			Useful: max(p.Setpoint.Add(sp.Gain), sp.SoilFloor), Cap: learn.Temp{C: sp.SoilCap, Known: true},
+		}
+	}
+	return r.learnt.Tonight(&r.learns, &x)
+}
+
+// nightLeftS is the time until the sun warms the house again, counted in full while it is up: an hour
+// after sunrise.
+func nightLeftS(site season.Site, now time.Time) float64 {
+	const warms = time.Hour
+	local := site.Local(now)
+	for day := range 2 {
+		at := local.AddDate(0, 0, day)
+		d := season.DaylightOn(site, at.Year(), at.Month(), at.Day())
+		if d.Polar != season.NotPolar {
+			return 12 * 3600
+		}
+		if up := d.Sunrise.Add(warms); up.After(now) {
+			if from := season.DaylightOn(site, at.Year(), at.Month(), at.Day()-1).Sunset; from.After(now) {
+				return up.Sub(from).Seconds() // it is day: the whole night to come
+			}
+			return up.Sub(now).Seconds()
+		}
+	}
+	return 12 * 3600
+}
+
+// learnedEvery is how often what was learned is written: it changes slowly, and is longer than all
+// the rest.
+const learnedEvery = time.Hour
+
+// learnedFile is what learned files hold.
+type learnedFile struct {
+	Schema int                `json:"schema"` // 1
+	Houses map[string]learned `json:"houses"`
+}
+
+func learnedPath(dir string) string { return filepath.Join(dir, "learned.json") }
+
+// loadLearned reads what was learned. What cannot be read is learned anew.
+func (k *keeper) loadLearned() {
+	text, err := os.ReadFile(learnedPath(k.dir))
+	if err != nil {
+		if !os.IsNotExist(err) {
+			k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err)
+		}
+		return
+	}
+	var f learnedFile
+	if err := json.Unmarshal(text, &f); err != nil || f.Schema != 1 {
+		k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err, "schema", f.Schema)
+		return
+	}
+	k.learned = f.Houses
+}
+
+// writeLearned writes what was learned, of houses that are gone too, if an hour has passed or the
+// program ends.
+func (k *keeper) writeLearned(now map[string]learned, ends bool) error {
+	if at := time.Now(); ends || at.Sub(k.learnedAt) >= k.clock.machine(learnedEvery) {
+		k.learnedAt = at
+	} else {
+		return nil
+	}
+	all := maps.Clone(k.learned)
+	if all == nil {
+		all = map[string]learned{}
+	}
+	maps.Copy(all, now)
+	text, err := json.Marshal(&learnedFile{Schema: 1, Houses: all})
+	if err != nil {
+		return err
+	}
+	if err := renameio.WriteFile(learnedPath(k.dir), text, 0o640); err != nil {
+		return fmt.Errorf("what was learned: %w", err)
+	}
+	k.learned = all
+	return nil
+}
