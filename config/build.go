@@ -27,6 +27,7 @@ func (b *builder) build(f *File, environ []string) (*Settings, error) {
 	b.zone = s.Site.Zone
 	b.buildTick(s, f.Tick)
 	b.buildPlaces(s, f, environ)
+	b.buildHandUsers(s, f.HandUsers)
 	b.group = "site"
 	b.buildSite(s, f.Site)
 	b.buildTurn(s, f.Season)
@@ -117,6 +118,36 @@ func (b *builder) buildPlaces(s *Settings, f *File, environ []string) {
 		}
 		b.line(p.key, text, !overridden && !b.pos.has(p.key))
 	}
+}
+
+// maxUserBytes bounds a name that may give orders; it stands in the journal.
+const maxUserBytes = 64
+
+func (b *builder) buildHandUsers(s *Settings, users []string) {
+	for i, u := range users {
+		key := index("hand_users", i)
+		switch {
+		case !plainName(u):
+			b.fault(key, quote(u)+" is no user's name", "write 1 to 64 letters, digits or @ . _ -, as in the web settings")
+		case slices.Contains(users[:i], u):
+			b.fault(key, quote(u)+" is named twice", "remove one of them")
+		}
+	}
+	s.HandUsers = slices.Clone(users)
+	text := "nobody over the network"
+	if len(users) > 0 {
+		text = strings.Join(users, ", ")
+	}
+	b.line("hand_users", text, !b.pos.has("hand_users"))
+}
+
+// plainName reports whether a name can stand in a log and a journal as it is.
+func plainName(name string) bool {
+	odd := strings.ContainsFunc(name, func(r rune) bool {
+		letter := 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' || '0' <= r && r <= '9'
+		return !letter && !strings.ContainsRune("@._-", r)
+	})
+	return name != "" && len(name) <= maxUserBytes && !odd
 }
 
 func wrongAddress(address string) (what, remedy string) {

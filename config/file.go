@@ -17,6 +17,10 @@ type File struct {
 	Listen string `koanf:"listen"`
 	// StateDir is the folder of ledger, history and journal, default "/var/lib/loambank".
 	StateDir string `koanf:"state_dir"`
+	// HandUsers are the names that may give orders by hand over the network: users or client
+	// certificates of the file that `run --web-config` names. Default none: orders are given at
+	// the board.
+	HandUsers []string `koanf:"hand_users"`
 
 	Site   SiteTable              `koanf:"site"`
 	Season SeasonTable            `koanf:"season"`

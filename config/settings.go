@@ -16,6 +16,8 @@ type Settings struct {
 	TickS    float64 // 1 to 900 s
 	Listen   string  // address of page and metrics
 	StateDir string
+	// HandUsers may give orders over the network; empty is nobody. Not to be changed.
+	HandUsers []string
 
 	ElevationM      float64
 	Turn            Turn

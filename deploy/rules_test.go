@@ -13,7 +13,10 @@ import (
 
 // announced are metrics that rules and dashboard ask for where a daemon has them: those of what a
 // store has left are absent until it is learned.
-var announced = []string{"loambank_store_fill_ratio", "loambank_hold_outside_celsius"}
+var announced = []string{
+	"loambank_store_fill_ratio", "loambank_store_available_kwh", "loambank_hold_outside_celsius", "loambank_hours_left_seconds",
+	"loambank_saved_energy_kwh", "loambank_saved_energy_uncertainty_kwh",
+}
 
 // promtool runs it in the folder of the rules and settings.
 func promtool(t *testing.T, args ...string) {

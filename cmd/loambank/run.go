@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
-	"net/http"
 	"os"
 	"os/signal"
 	"sync/atomic"
@@ -16,11 +15,13 @@ import (
 	"loambank/config"
 	"loambank/controller"
 	"loambank/controller/hand"
+	"loambank/controller/web"
 )
 
 type runCommand struct {
-	Config string  `help:"Settings file." default:"/etc/loambank/farm.toml"`
-	Speed  float64 `help:"Run the clock this many times as fast; only with files and models." default:"1"`
+	Config    string  `help:"Settings file." default:"/etc/loambank/farm.toml"`
+	WebConfig string  `help:"Web settings file: TLS, passwords, client certificates. Without it plain HTTP."`
+	Speed     float64 `help:"Run the clock this many times as fast; only with files and models." default:"1"`
 }
 
 // Help shows an example.
@@ -29,7 +30,10 @@ func (runCommand) Help() string {
 		"Stops on SIGTERM or Ctrl-C with every fan off. SIGHUP reads the settings again: what has not\n" +
 		"changed runs on untouched, and a file with faults changes nothing. Where the file has faults at\n" +
 		"the start, the settings that last worked are used. The status page stands at the listen address,\n" +
-		"metrics at /metrics, health at /healthz and /readyz, everything as JSON at /api/v1/farm."
+		"metrics at /metrics, health at /healthz and /readyz, everything as JSON at /api/v1/farm.\n\n" +
+		"--web-config FILE is the web configuration of Prometheus exporters: tls_server_config,\n" +
+		"basic_auth_users, rate_limit. With TLS, whom hand_users of the settings names may POST orders to\n" +
+		"/hand. A file with faults leaves the farm running and nothing served."
 }
 
 // Run runs the farm.
@@ -69,24 +73,17 @@ func (c *runCommand) Run(w *world) error {
 	}
 	var inForce atomic.Pointer[config.Settings]
 	inForce.Store(s)
-	server := &http.Server{
-		Handler: pages(farm, &inForce, s.StateDir), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second,
-		WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
-	}
-	served := make(chan error, 1)
-	go func() { served <- server.Serve(listener) }()
+	served := serve(listener, site(farm, &inForce, s.StateDir, log), web.Options{
+		ConfigFile: c.WebConfig, Listen: s.Listen, Hostname: hostname(), Log: log,
+	})
 	hups := c.reloadOn(hangups, w, farm, &inForce, log)
 	orders := takeOrders(s.StateDir, farm, log)
 	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
-	for _, stop := range []func(){notify, hups, orders} {
+	for _, stop := range []func(){notify, hups, orders, served} {
 		stop()
-	}
-	err = errors.Join(err, server.Close())
-	if fault := <-served; !errors.Is(fault, http.ErrServerClosed) {
-		err = errors.Join(err, fault)
 	}
 	if err != nil {
 		log.Error("stopped, not everything is off or kept")

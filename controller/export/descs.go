@@ -33,7 +33,7 @@ var (
 		"Soil temperature. Absent while the probe is bad.", "store", "probe", "depth")
 
 	storeFill = desc("store_fill_ratio",
-		"How full the store is: 0 where it is no more use tonight, 1 at its cap. Absent while its soil is not known.", "store")
+		"How full the store is, 0 to 1: 0 where it is no more use tonight, 1 at its cap. Absent while its soil is not known.", "store")
 	storeAvailable = desc("store_available_kwh",
 		"Useful heat in the store above what it takes to hold the setpoint, kWh. Absent while its soil is not known.", "store")
 	holdOutside = desc("hold_outside_celsius",
@@ -43,7 +43,7 @@ var (
 	savedEnergy = desc("saved_energy_kwh",
 		"Against the same house never running its fans since learning began, kWh: heat its heater did not have to give (fuel), and minus what the fans drew (electricity). Absent where no claim can be made.", "kind")
 	savedSpread = desc("saved_energy_uncertainty_kwh",
-		"The most by which saved_energy_kwh is likely off, either way, kWh.", "kind")
+		"How far the saved energy may be off, either way, kWh.", "kind")
 
 	state = desc("state",
 		"1 for what the store does now, 0 for everything else it could do.", "store", "state")

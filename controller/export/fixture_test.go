@@ -11,6 +11,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 	"loambank/controller/season"
 )
@@ -81,6 +82,10 @@ func lower(t *testing.T) *controller.Snapshot {
 		Account:  account,
 		Sentence: "Crop safe: lowest 37 °F at 04:40. Nothing to do.",
 	}
+	s.Tonight = learn.Tonight{Known: true, HoldOutside: -7.5}
+	s.Tonight.Stores[0] = learn.Left{Known: true, Fill: 0.625, UsefulKWh: 143.5, HoursLeft: 31.5}
+	s.Tonight.Stores[1] = learn.Left{Known: true, Fill: 0.25, UsefulKWh: 12, Lasts: true}
+	s.Saved = learn.Saved{HeatKWh: 410.5, ElectricityKWh: 15.4, SpreadKWh: 88, Claimed: true}
 	s.Decision.Stores[0].State, s.Decision.Stores[0].Reason.Code = decide.Discharge, decide.DischargePays
 	s.Decision.Stores[1].Reason.Code = decide.GainUnmet
 	return s

@@ -72,25 +72,34 @@ func serve(ctx context.Context, conn net.Conn, farm Farm, log *slog.Logger) {
 		return
 	}
 	who := caller(conn)
-	answer := Answer{Schema: 1}
 	var r Request
-	err := json.NewDecoder(io.LimitReader(conn, maxBytes)).Decode(&r)
-	if err == nil {
-		err = r.Check()
+	answer := Answer{Schema: 1}
+	if err := json.NewDecoder(io.LimitReader(conn, maxBytes)).Decode(&r); err != nil {
+		answer.Error = err.Error()
+	} else {
+		answer = Obey(ctx, farm, &r, who, log)
 	}
+	if err := json.NewEncoder(conn).Encode(&answer); err != nil {
+		log.Warn("whoever gave an order did not wait for the answer", "who", who.String(), "err", err)
+	}
+}
+
+// Obey checks a request, gives it to the farm on behalf of who, and tells what came of it: after the
+// next tick of the house, or in three seconds, or when ctx is done.
+func Obey(ctx context.Context, farm Farm, r *Request, who controller.Person, log *slog.Logger) Answer {
+	answer := Answer{Schema: 1}
+	err := r.Check()
 	if err == nil {
 		began := time.Now()
-		if err = obey(farm, &r, who); err == nil {
+		if err = obey(farm, r, who); err == nil {
 			log.Info("order by hand", "who", who.String(), "do", r.Do, "house", r.House, "store", r.Store, "for_s", r.ForS, "stage", r.Stage)
-			answer.Text = outcome(ctx, farm, &r, began)
+			answer.Text = outcome(ctx, farm, r, began)
 		}
 	}
 	if err != nil {
 		answer.Error = err.Error()
 	}
-	if err := json.NewEncoder(conn).Encode(&answer); err != nil {
-		log.Warn("whoever gave an order did not wait for the answer", "who", who.String(), "err", err)
-	}
+	return answer
 }
 
 func obey(farm Farm, r *Request, who controller.Person) error {

@@ -2,6 +2,7 @@ package page
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -145,5 +146,17 @@ func TestAProbeIsFoundByNameWhereverItStood(t *testing.T) {
 	p := placesOf(l, h)
 	if p.probes[0] != -1 || p.probes[1] != 1 || p.probes[2] != 0 || p.stores[0] != -1 || p.stores[1] != 0 {
 		t.Errorf("%+v", p)
+	}
+}
+
+// TestACurveTakesTheShortWay wants the least and the greatest of a slot in the order that leads on.
+func TestACurveTakesTheShortWay(t *testing.T) {
+	r := recordOf(0, sampleAt(0, 60, 2, 1, 3, 0), sampleAt(5*time.Minute, 60, 4, 3, 5, 0), sampleAt(10*time.Minute, 60, 1, 0, 2, 0))
+	var got []float64
+	for _, p := range r.points(0, true, func(v float64) float64 { return v })[:6] {
+		got = append(got, p.Value)
+	}
+	if want := []float64{1, 3, 3, 5, 2, 0}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }
