@@ -76,7 +76,7 @@ season = { topping_up = "09-20", first_frost = "11-05", last_frost = "04-10" }
 [[house]]
 name = "Fern Hollow"
 crop = "spinach"
-` + house + "[[house.store]]\nname = \"beds\"\n" + store + fan
+` + house + "\n[[house.store]]\nname = \"beds\"\n" + store + "\n" + fan
 }
 
 func TestSettingsInTheGuideAreGood(t *testing.T) {
