@@ -102,15 +102,20 @@ func (r row) without() row {
 	return row{name: r.name, with: strings.Join(of, " "), fault: strings.Join(left, " ")}
 }
 
-// spares compares what the other house decided with what it decides without the fault. Where the
-// settings were read again or the clock is another, the instants differ and what is decided may not.
+// spares compares what the other house decided with what it decides without the fault. A reload
+// moves its ticks, but not what its fans do and why. What a restart finds damaged, or counts as time
+// that has passed, is of both houses: then only how the other one ends must be the same.
 func (r row) spares(t *testing.T, want, got []decision) {
 	t.Helper()
 	if len(want) == 0 || len(got) != len(want) {
 		t.Fatalf("the other house was seen in %d ticks, without the fault in %d", len(got), len(want))
 	}
-	brief := strings.Contains(r.fault, "reload") || strings.Contains(r.fault, "start")
-	for k := range want {
+	brief := strings.Contains(r.fault, "reload")
+	first := 0
+	if strings.Contains(r.fault, "damage:") || strings.Contains(r.fault, "start:") {
+		brief, first = true, len(want)-1
+	}
+	for k := first; k < len(want); k++ {
 		g, w := got[k].all, want[k].all
 		same := got[k] == want[k]
 		if brief {
@@ -160,7 +165,7 @@ func (r row) check(t *testing.T, s *scene, shown Exposition) {
 	if got := fmt.Sprintf("%v %v", d.State, code); got != r.state {
 		t.Errorf("the house is in %q, want %q: %s", got, r.state, lower.Sentence)
 	}
-	if got := s.holds("lower/east") + " " + s.holds("lower/west"); got != r.fans {
+	if got := s.stage("east") + " " + s.stage("west"); got != r.fans {
 		t.Errorf("the fans hold %s, want %s", got, r.fans)
 	}
 	r.metrics(t, v, shown)

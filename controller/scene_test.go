@@ -57,6 +57,9 @@ type scene struct {
 func newScene(t *testing.T, r row) *scene {
 	s := &scene{ground: stake(t, "10 s", "lower", "upper"), row: r, follows: map[string]func(bool) string{}}
 	s.hang()
+	// The other house starts its fans later, so that it is no chance who starts first.
+	lower, upper, _ := strings.Cut(s.text, `name     = "upper"`)
+	s.write(lower + `name     = "upper"` + strings.Replace(upper, `min_rest = "5 min"`, `min_rest = "7 min"`, 1))
 	s.edit(`elevation = "150 m" }`, `elevation = "150 m", generator_power = "700 W" }`)
 	for word := range strings.FieldsSeq(r.with) {
 		name, well, stated := strings.Cut(word, "=")
@@ -168,7 +171,7 @@ func (s *scene) pass(text string) {
 		s.t.Fatalf("row %s: %v", s.row.name, err)
 	}
 	for range int(d / (10 * time.Second)) {
-		east := s.holds("lower/east") == "1"
+		east := s.stage("east") == "1"
 		for name, tells := range s.follows {
 			s.put("lower/"+name, tells(east))
 		}
@@ -179,6 +182,15 @@ func (s *scene) pass(text string) {
 		upper := v.Houses[len(v.Houses)-1]
 		s.other = append(s.other, decision{time.Since(s.began).String(), upper.Decision})
 	}
+}
+
+// stage is what the file of a fan of the lower house holds, - where there is none.
+func (s *scene) stage(fan string) string {
+	text, err := os.ReadFile(filepath.Join(s.dir, "lower", fan))
+	if err != nil {
+		return "-"
+	}
+	return string(text)
 }
 
 // do does one word of a fault.
@@ -258,12 +270,14 @@ func (s *scene) shell(what, how string) {
 	case "damage":
 		s.must(os.WriteFile(filepath.Join(s.state, how), []byte("torn"), 0o644))
 	case "lose": // the state directory
+		s.mayFailToStop = true
 		s.must(os.RemoveAll(s.state))
 	case "block":
 		s.must(os.MkdirAll(filepath.Join(s.state, ".ledger.link", "x"), 0o755))
 	case "unblock":
 		s.must(os.RemoveAll(filepath.Join(s.state, ".ledger.link")))
 	case "fill", "empty":
+		s.mayFailToStop = what == "fill"
 		for _, o := range obstacles() {
 			if o.name == "the disk is full" {
 				map[string]func(*ground){"fill": o.put, "empty": o.take}[what](s.ground)

@@ -28,6 +28,7 @@ type commands struct {
 	Run     runCommand     `cmd:"" help:"Run the fans until told to stop."`
 	Demo    demoCommand    `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
 	Check   checkCommand   `cmd:"" help:"Check a settings file and print what it means."`
+	Probes  probesCommand  `cmd:"" help:"List what the board's buses and lines show, and which probe is which."`
 	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
 	Report  reportCommand  `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
 	Season  seasonCommand  `cmd:"" help:"Let a house live through a year of weather, simulated."`

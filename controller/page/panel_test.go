@@ -17,8 +17,15 @@ func TestEveryKindOfReadingHasItsUnit(t *testing.T) {
 		v    float64
 		want string
 	}{
-		{judge.Air, 3.3, "3.3 °C"}, {judge.Soil, -0.04, "0.0 °C"}, {judge.Humidity, 0.875, "88 %"}, {judge.FanPower, 350, "350 W"},
-		{judge.Smoke, 1, "on"}, {judge.VentOpen, 0, "off"}, {judge.CO2, 812.4, "812 ppm"}, {judge.Light, 12000, "12000 lx"}, {judge.Radon, 148, "148 Bq/m³"},
+		{judge.Air, 3.3, "3.3 °C"},
+		{judge.Soil, -0.04, "0.0 °C"},
+		{judge.Humidity, 0.875, "88 %"},
+		{judge.FanPower, 350, "350 W"},
+		{judge.Smoke, 1, "on"},
+		{judge.VentOpen, 0, "off"},
+		{judge.CO2, 812.4, "812 ppm"},
+		{judge.Light, 12000, "12000 lx"},
+		{judge.Radon, 148, "148 Bq/m³"},
 	} {
 		set := &config.House{House: house.Settings{Probes: []house.Probe{{Name: "p", Store: house.WholeHouse, Judge: judge.Settings{Role: tt.role}}}}}
 		s := &controller.Snapshot{Settings: set, Verdicts: []judge.Verdict{{Value: tt.v, Quality: judge.Good, Cause: judge.Fine}}}

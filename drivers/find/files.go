@@ -122,4 +122,6 @@ func there(path string) bool {
 }
 
 // rel is a path as it stands below root.
-func rel(root, path string) string { return strings.TrimPrefix(filepath.Clean(path), filepath.Clean(root)) }
+func rel(root, path string) string {
+	return strings.TrimPrefix(filepath.Clean(path), filepath.Clean(root))
+}

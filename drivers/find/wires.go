@@ -2,6 +2,7 @@ package find
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -12,6 +13,7 @@ import (
 	"periph.io/x/conn/v3/onewire"
 
 	"loambank/drivers"
+	"loambank/drivers/device"
 	"loambank/drivers/ds18b20"
 )
 
@@ -64,7 +66,12 @@ func search(ctx context.Context, b bus[onewire.BusCloser]) ([]onewire.Address, e
 func thermometer(a onewire.Address, bus string, s drivers.Stanza) Found {
 	id := ds18b20.FormatID(a)
 	found := Found{Kind: Wire, Bus: bus, At: id, How: "by a search of the bus"}
-	if _, err := ds18b20.New(nil, a, ds18b20.Opts{}); err != nil {
+	_, err := ds18b20.New(nil, a, ds18b20.Opts{})
+	switch {
+	case errors.Is(err, device.ErrCRC):
+		found.Note = "its address does not match its checksum, so it came damaged over the wire: look at the wiring"
+		return found
+	case err != nil:
 		found.Note = fmt.Sprintf("family %02x is no thermometer of the DS18B20 family (28, 22 or 10)", byte(a))
 		return found
 	}
