@@ -67,6 +67,5 @@ func byDucts(s *decide.Settings, in *decide.Inputs, i int, m3s float64) (flow, b
 	if math.IsNaN(total) || math.IsInf(total, 0) {
 		return flow{}, false
 	}
-	latent := max(0, min(x.LatentW, total)) // it is a difference, which rounding may push outside
-	return flow{totalW: total, latentW: latent, condensateKgS: x.CondensateKgS}, true
+	return flow{totalW: total, latentW: x.LatentW, condensateKgS: x.CondensateKgS}, true
 }

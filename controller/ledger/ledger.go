@@ -125,13 +125,15 @@ func drawnW(f *decide.Fan, seen *decide.Feedback, stage uint8) float64 {
 }
 
 func (h *House) addHeat(a *Store, m flow, d *decide.Decision, stepS float64) {
-	latent, total := m.latentW*stepS/jPerKWh, m.totalW*stepS/jPerKWh
+	total := m.totalW * stepS / jPerKWh
+	// It is a difference, which rounding may push outside: no counter may fall, not by the last bit.
+	latent := max(0, min(m.latentW*stepS/jPerKWh, total))
 	if total > 0 {
 		a.In.add(Heat{total - latent, latent})
 		if m.measured {
 			a.MeasuredIn.add(Heat{total - latent, latent})
 		}
-		a.CondensateLitres += m.condensateKgS * stepS / kgPerLitre
+		a.CondensateLitres += max(0, m.condensateKgS) * stepS / kgPerLitre
 		return
 	}
 	a.Out.SensibleKWh -= total

@@ -278,3 +278,22 @@ func TestCountersNeverFall(t *testing.T) {
 		}
 	})
 }
+
+// TestRoundingLetsNoCounterFall books heat of which rounding has made the latent part less than
+// nothing, or more than the whole.
+func TestRoundingLetsNoCounterFall(t *testing.T) {
+	h := ledger.New("lower", two())
+	for _, c := range []struct{ total, latent, water float64 }{{5000, 1000, 1e-4}, {5000, -1e-12, -1e-20}, {5000, 5000.0000001, 1e-4}, {1e-9, -1e-9, 0}} {
+		was := h.Clone()
+		d := does(0, decide.Charge, 1, 0)
+		d.Stores[0].HeatW, d.Stores[0].LatentW, d.Stores[0].CondensateKgS = c.total, c.latent, c.water
+		h.Add(two(), unseen, d, 10)
+		is, before := &h.Stores[0], &was.Stores[0]
+		if is.In.LatentKWh < before.In.LatentKWh || is.In.SensibleKWh < before.In.SensibleKWh || is.CondensateLitres < before.CondensateLitres {
+			t.Errorf("%+v: %+v after %+v", c, is.In, before.In)
+		}
+		if more := is.In.KWh() - before.In.KWh(); math.Abs(more-c.total*10/3.6e6) > 1e-12 {
+			t.Errorf("%+v: %v kWh were booked", c, more)
+		}
+	}
+}
