@@ -25,17 +25,22 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script", UpdateScripts: *update, RequireExplicitExec: true, RequireUniqueNames: true,
 		Setup: func(env *testscript.Env) error {
-			l, err := net.Listen("tcp", "127.0.0.1:0")
-			if err != nil {
-				return err
+			for _, name := range []string{"FREE", "ALSO"} { // addresses to listen on
+				l, err := net.Listen("tcp", "127.0.0.1:0")
+				if err != nil {
+					return err
+				}
+				env.Setenv(name, l.Addr().String())
+				if err := l.Close(); err != nil {
+					return err
+				}
 			}
-			env.Setenv("FREE", l.Addr().String()) // an address to listen on
 			root, err := filepath.Abs(filepath.Join("..", "..", "testdata"))
 			if err != nil {
 				return err
 			}
 			env.Setenv("TESTDATA", root)
-			return l.Close()
+			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"waitfor": waitFor},
 	})
