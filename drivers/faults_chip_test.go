@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -24,10 +25,10 @@ import (
 type transfer func(w, r []byte, well func()) error
 
 // chipBus is an I²C bus whose chip is well until it is broken.
-func chipBus(broken *bool, well func(w, r []byte), bad func(broken *bool) transfer) i2c.Bus {
+func chipBus(broken *atomic.Bool, well func(w, r []byte), bad func(broken *atomic.Bool) transfer) i2c.Bus {
 	fault := bad(broken)
 	return chiptest.Bus(func(_ uint16, w, r []byte) error {
-		if *broken {
+		if broken.Load() {
 			return fault(w, r, func() { well(w, r) })
 		}
 		well(w, r)
@@ -36,7 +37,7 @@ func chipBus(broken *bool, well func(w, r []byte), bad func(broken *bool) transf
 }
 
 // always is a fault that keeps nothing in mind.
-func always(f transfer) func(*bool) transfer { return func(*bool) transfer { return f } }
+func always(f transfer) func(*atomic.Bool) transfer { return func(*atomic.Bool) transfer { return f } }
 
 // Faults that every chip has. The errors are those that package board makes of the kernel's.
 var (
@@ -64,9 +65,9 @@ var (
 )
 
 // hangs holds every transfer for as long as the fault lasts.
-func hangs(broken *bool) transfer {
+func hangs(broken *atomic.Bool) transfer {
 	return func(_, _ []byte, _ func()) error {
-		for *broken {
+		for broken.Load() {
 			time.Sleep(time.Second)
 		}
 		return nil
@@ -74,7 +75,7 @@ func hangs(broken *bool) transfer {
 }
 
 // says is a fault of the answer alone: put changes what a chip that is well answers.
-func saysElse(put func(w, r []byte)) func(*bool) transfer {
+func saysElse(put func(w, r []byte)) func(*atomic.Bool) transfer {
 	return always(func(w, r []byte, well func()) error {
 		well()
 		put(w, r)
@@ -92,8 +93,8 @@ func words(numbers ...uint16) []byte {
 	return b
 }
 
-func hygrometer(family sht.Family, q device.Quantity, bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(_ *testing.T, broken *bool) (drivers.Probe, error) {
+func hygrometer(family sht.Family, q device.Quantity, bad func(*atomic.Bool) transfer) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		well := func(_, r []byte) {
 			copy(r, words(0x6667, 0x5eb9)[:len(r)]) // sensors-S026, S027: 25 °C
 			if len(r) == 3 {
@@ -105,7 +106,7 @@ func hygrometer(family sht.Family, q device.Quantity, bad func(*bool) transfer) 
 }
 
 func hygrometerFaults() []fault {
-	row := func(name string, family sht.Family, q device.Quantity, bad func(*bool) transfer, is error, says string) fault {
+	row := func(name string, family sht.Family, q device.Quantity, bad func(*atomic.Bool) transfer, is error, says string) fault {
 		f := fault{driver: "sht4x", name: name, role: judge.Air, place: judge.Crop, is: is, says: says, atOnce: judge.Fine, later: judge.Stale}
 		if family == sht.SHT3x {
 			f.driver = "sht3x"
@@ -118,13 +119,13 @@ func hygrometerFaults() []fault {
 	}
 	const t, rh = device.Temperature, device.Humidity
 	wet := row("a drop of water on it", sht.SHT4x, rh, saysElse(func(_, r []byte) { copy(r, words(0x6667, 0xffff)[:len(r)]) }), nil, "")
-	wet.atOnce, wet.later = judge.Jump, judge.Pinned
+	wet.reads, wet.atOnce, wet.later = 1, judge.Jump, judge.Pinned
 	cold := row("a chip that reads its lowest number", sht.SHT3x, t, saysElse(func(_, r []byte) {
 		if len(r) == 6 {
 			copy(r, words(0, 0))
 		}
 	}), nil, "")
-	cold.atOnce, cold.later = judge.Jump, judge.Fine // -45 °C is within what an open house can be
+	cold.reads, cold.atOnce, cold.later = -45, judge.Jump, judge.Fine // -45 °C is within what an open house can be
 	return []fault{
 		row("no acknowledge", sht.SHT4x, t, nack, drivers.ErrAbsent, "no chip acknowledges"),
 		row("no acknowledge, humidity", sht.SHT3x, rh, nack, drivers.ErrAbsent, "no chip acknowledges"),
@@ -142,7 +143,7 @@ func hygrometerFaults() []fault {
 }
 
 // heaterOn is an SHT3x that was reset, and whose heater goes on again and again.
-func heaterOn(*bool) transfer {
+func heaterOn(*atomic.Bool) transfer {
 	first := true
 	return func(_, r []byte, well func()) error {
 		well()
@@ -158,7 +159,7 @@ func heaterOn(*bool) transfer {
 }
 
 // The calibration of the data sheet's example, sensors-S055, with the humidity rows' of sensors-S060.
-func bme(q device.Quantity, bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe, error) {
+func bme(q device.Quantity, bad func(*atomic.Bool) transfer) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
 	first, second := make([]byte, 26), make([]byte, 7)
 	for i, n := range []int{27504, 26435, -1000, 36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000} {
 		binary.LittleEndian.PutUint16(first[2*i:], uint16(n))
@@ -166,7 +167,7 @@ func bme(q device.Quantity, bad func(*bool) transfer) func(*testing.T, *bool) (d
 	first[25] = 75
 	binary.LittleEndian.PutUint16(second, 362)
 	second[3], second[4], second[5], second[6] = byte(313>>4), byte(313&0xf)|byte(50&0xf)<<4, byte(50>>4), 30
-	return func(_ *testing.T, broken *bool) (drivers.Probe, error) {
+	return func(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		well := func(w, r []byte) {
 			switch {
 			case len(r) == 1:
@@ -183,8 +184,8 @@ func bme(q device.Quantity, bad func(*bool) transfer) func(*testing.T, *bool) (d
 	}
 }
 
-func thermistor(bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(_ *testing.T, broken *bool) (drivers.Probe, error) {
+func thermistor(bad func(*atomic.Bool) transfer) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		var order []byte
 		well := func(w, r []byte) {
 			switch {
@@ -203,7 +204,7 @@ func thermistor(bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe
 }
 
 // volts is a converter whose input lies at a voltage.
-func volts(v float64) func(*bool) transfer {
+func volts(v float64) func(*atomic.Bool) transfer {
 	code := uint16(v / 4.096 * 32768)
 	return saysElse(func(w, r []byte) {
 		if len(r) == 2 && w[0] == 0 {
@@ -212,8 +213,8 @@ func volts(v float64) func(*bool) transfer {
 	})
 }
 
-func co2(bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(_ *testing.T, broken *bool) (drivers.Probe, error) {
+func co2(bad func(*atomic.Bool) transfer) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		well := func(_, r []byte) {
 			switch len(r) {
 			case 3:
@@ -227,7 +228,7 @@ func co2(bad func(*bool) transfer) func(*testing.T, *bool) (drivers.Probe, error
 }
 
 func chipFaults() []fault {
-	row := func(kind, name string, open func(*testing.T, *bool) (drivers.Probe, error), is error, says string) fault {
+	row := func(kind, name string, open func(*testing.T, *atomic.Bool) (drivers.Probe, error), is error, says string) fault {
 		f := fault{driver: kind, name: name, role: judge.Air, place: judge.Crop, open: open, is: is, says: says, atOnce: judge.Fine, later: judge.Stale}
 		switch kind {
 		case "ads1115":
@@ -237,7 +238,7 @@ func chipFaults() []fault {
 		}
 		return f
 	}
-	put := func(at int, b ...byte) func(*bool) transfer {
+	put := func(at int, b ...byte) func(*atomic.Bool) transfer {
 		return saysElse(func(_, r []byte) {
 			if len(r) == 13 {
 				copy(r[at:], b)
@@ -247,13 +248,13 @@ func chipFaults() []fault {
 	dry := row("bme280", "a humidity that was not measured", bme(device.Humidity, put(11, 0x80, 0x00)), drivers.ErrFormat, "nothing was measured") // sensors-S059
 	dry.role, dry.place = judge.Humidity, judge.NoPlace
 	hot := row("ads1115", "a thermistor of another kind, 63 °C", thermistor(volts(0.62)), nil, "")
-	hot.atOnce, hot.later = judge.OutOfRange, judge.OutOfRange
+	hot.reads, hot.atOnce, hot.later = 63, judge.OutOfRange, judge.OutOfRange
 	much := row("scd4x", "its largest number, 65535 ppm", co2(saysElse(func(_, r []byte) {
 		if len(r) == 9 {
 			copy(r, words(65535, 0x6667, 0x5eb9))
 		}
 	})), nil, "")
-	much.atOnce, much.later = judge.OutOfRange, judge.OutOfRange
+	much.reads, much.atOnce, much.later = 65535, judge.OutOfRange, judge.OutOfRange
 	return []fault{
 		row("bme280", "no acknowledge", bme(device.Temperature, nack), drivers.ErrAbsent, "no chip acknowledges"),
 		row("bme280", "another chip in its place", bme(device.Temperature, ones), drivers.ErrFormat, "it says it is ff where a BME280 says 60"),
@@ -263,8 +264,8 @@ func chipFaults() []fault {
 		row("bme280", "a temperature that no air has", bme(device.Temperature, put(8, 0xff, 0xff, 0xf0)), drivers.ErrFormat, "outside -40..85 °C"),
 		row("bme280", "a data wire that stays low", bme(device.Temperature, heldLow), nil, "a wire of the bus stays low"),
 		row("ads1115", "no acknowledge", thermistor(nack), drivers.ErrAbsent, "no chip acknowledges"),
-		row("ads1115", "a broken wire", thermistor(volts(3.29)), drivers.ErrAbsent, "its wire is broken or unplugged"),     // sensors-S091
-		row("ads1115", "a shorted thermistor", thermistor(volts(0.01)), drivers.ErrFormat, "the thermistor is shorted"),    // sensors-S091
+		row("ads1115", "a broken wire", thermistor(volts(3.29)), drivers.ErrAbsent, "its wire is broken or unplugged"),  // sensors-S091
+		row("ads1115", "a shorted thermistor", thermistor(volts(0.01)), drivers.ErrFormat, "the thermistor is shorted"), // sensors-S091
 		row("ads1115", "a wet splice, 112 °C", thermistor(volts(0.14)), drivers.ErrFormat, "look at its figures"),
 		row("ads1115", "another program that uses it", thermistor(saysElse(func(w, r []byte) {
 			if len(r) == 2 && w[0] == 1 {

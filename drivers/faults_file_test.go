@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -13,8 +14,8 @@ import (
 )
 
 // holding is a file with a good reading, which is changed while broken.
-func holding(name, good string, change func(path string) error) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(t *testing.T, broken *bool) (drivers.Probe, error) {
+func holding(name, good string, change func(path string) error) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(t *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		path := filepath.Join(t.TempDir(), name)
 		p, err := drivers.OpenProbe(t.Context(), drivers.Stanza{Name: "lower/air", Driver: "file", Path: path})
 		write := func() error { return os.WriteFile(path, []byte(good), 0o600) }
@@ -28,15 +29,15 @@ func holding(name, good string, change func(path string) error) func(*testing.T,
 // kept is a probe whose file another program keeps.
 type kept struct {
 	drivers.Probe
-	broken               *bool
+	broken               *atomic.Bool
 	was                  bool
 	write, change, clear func() error
 }
 
 // Read reads the file, which has just been changed for better or worse.
 func (k *kept) Read(ctx context.Context) (float64, error) {
-	if k.was != *k.broken {
-		k.was = *k.broken
+	if k.was != k.broken.Load() {
+		k.was = k.broken.Load()
 		steps := []func() error{k.clear, k.write}
 		if k.was {
 			steps = []func() error{k.change}
@@ -61,16 +62,19 @@ func fileFaults() []fault {
 			atOnce: judge.Fine, later: judge.Stale,
 		}
 	}
-	value := func(name, s string, cause judge.Cause) fault {
+	value := func(name, s string, reads float64, cause judge.Cause) fault {
 		f := row(name, "air", "10.1", text(s), nil, "")
-		f.atOnce, f.later = cause, cause
+		f.reads, f.atOnce, f.later = reads, cause, cause
 		return f
 	}
 	folder := func(path string) error {
 		os.Remove(path)
 		return os.Mkdir(path, 0o700)
 	}
+	half := row("half a contact", "smoke", "0", text("0.5"), nil, "")
+	half.role, half.place, half.reads, half.atOnce, half.later = judge.Smoke, judge.NoPlace, 0.5, judge.ErrorValue, judge.ErrorValue
 	return []fault{
+		half,
 		row("removed", "air", "10.1", os.Remove, drivers.ErrAbsent, "no such file"),
 		row("emptied by a full disk", "air", "10.1", text(""), drivers.ErrFormat, "the file is empty; expected a decimal number"),
 		row("garbage", "air", "10.1", text("\x00\xff<html>"), drivers.ErrFormat, "expected a decimal number"),
@@ -83,17 +87,17 @@ func fileFaults() []fault {
 		row("the kernel's word for zeros", "w1_slave", kernels, text("00 00 00 00 00 00 00 00 00 : crc=00 YES\n00 00 00 00 00 00 00 00 00 t=0\n"), drivers.ErrFormat, "shorted line"),
 		row("the kernel's word for power-on", "w1_slave", kernels, text(strings.Replace(kernels, "t=10125", "t=85000", 1)), drivers.ErrPowerOn, "85.000 °C"),
 		row("half of the kernel's two lines", "w1_slave", kernels, text(kernels[:40]), drivers.ErrFormat, "expected two lines"),
-		value("-127, common software's word for a lost probe", "-127.00", judge.ErrorValue),
-		value("85, power-on behind other software", "85.0", judge.ErrorValue), // sensors-S015
-		value("°F in a file of °C", "88.5", judge.OutOfRange),
-		value("-999, a logger's word for nothing", "-999", judge.OutOfRange),
+		value("-127, common software's word for a lost probe", "-127.00", -127, judge.ErrorValue),
+		value("85, power-on behind other software", "85.0", 85, judge.ErrorValue), // sensors-S015
+		value("°F in a file of °C", "88.5", 88.5, judge.OutOfRange),
+		value("-999, a logger's word for nothing", "-999", -999, judge.OutOfRange),
 	}
 }
 
 // recorded is a recording with a good row, a bad one an hour later, and a good one after another
 // hour. The clock stands at the first, at the second while broken, and at the third afterwards.
-func recorded(bad string) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(t *testing.T, broken *bool) (drivers.Probe, error) {
+func recorded(bad string) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(t *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		path := filepath.Join(t.TempDir(), "farm.csv")
 		rows := "time,lower/air_degC\n2026-01-20T08:00:00Z,10.1\n" + bad + "\n2026-01-20T10:00:00Z,10.2\n"
 		if err := os.WriteFile(path, []byte(rows), 0o600); err != nil {
@@ -102,10 +106,10 @@ func recorded(bad string) func(*testing.T, *bool) (drivers.Probe, error) {
 		was := false
 		return drivers.OpenProbe(t.Context(), drivers.Stanza{
 			Name: "lower/air", Driver: "recording", Path: path, Now: func() time.Time {
-				was = was || *broken
+				was = was || broken.Load()
 				hour := 8
 				switch {
-				case *broken:
+				case broken.Load():
 					hour = 9
 				case was:
 					hour = 10
@@ -117,19 +121,20 @@ func recorded(bad string) func(*testing.T, *bool) (drivers.Probe, error) {
 }
 
 func recordingFaults() []fault {
-	row := func(name, bad string, is error, says string, atOnce, later judge.Cause) fault {
+	row := func(name, bad string, is error, says string, reads float64, atOnce, later judge.Cause) fault {
 		return fault{
+			reads:  reads,
 			driver: "recording", name: name, role: judge.Air, place: judge.Crop, open: recorded(bad), is: is, says: says,
 			atOnce: atOnce, later: later,
 		}
 	}
-	damaged := row("a row that is damaged", "2026-01-20T09:00:00Z,10.1,7", drivers.ErrFormat, "farm.csv:3: ", judge.Fine, judge.Stale)
+	damaged := row("a row that is damaged", "2026-01-20T08:30:00Z,10.1\n2026-01-20T09:00:00Z,10.1,7", drivers.ErrFormat, "farm.csv:4: ", 0, judge.Fine, judge.Stale)
 	damaged.lost = true
 	return []fault{
-		row("an empty cell", "2026-01-20T09:00:00Z,", drivers.ErrAbsent, "is empty", judge.Fine, judge.Stale),
-		row("a cell of NaN", "2026-01-20T09:00:00Z,NaN", drivers.ErrAbsent, "is empty", judge.Fine, judge.Stale),
-		row("85, power-on that was recorded", "2026-01-20T09:00:00Z,85.0", nil, "", judge.ErrorValue, judge.ErrorValue),
-		row("-127 that was recorded", "2026-01-20T09:00:00Z,-127", nil, "", judge.ErrorValue, judge.ErrorValue),
+		row("an empty cell", "2026-01-20T09:00:00Z,", drivers.ErrAbsent, "is empty", 0, judge.Fine, judge.Stale),
+		row("a cell of NaN", "2026-01-20T09:00:00Z,NaN", drivers.ErrAbsent, "is empty", 0, judge.Fine, judge.Stale),
+		row("85, power-on that was recorded", "2026-01-20T09:00:00Z,85.0", nil, "", 85, judge.ErrorValue, judge.ErrorValue),
+		row("-127 that was recorded", "2026-01-20T09:00:00Z,-127", nil, "", -127, judge.ErrorValue, judge.ErrorValue),
 		damaged,
 	}
 }

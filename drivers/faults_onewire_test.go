@@ -2,6 +2,7 @@ package drivers_test
 
 import (
 	"errors"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -16,7 +17,7 @@ const soilID = "28-0000075a1c01"
 
 // wires is a 1-Wire bus with one thermometer, which is as bad tells it to be while broken.
 type wires struct {
-	broken *bool
+	broken *atomic.Bool
 	bad    func(command byte, answer []byte) error
 	found  []onewire.Address // by a search while broken
 	self   onewire.Address
@@ -38,14 +39,14 @@ func (w *wires) Tx(order, answer []byte, _ onewire.Pullup) error {
 	case 0xb4:
 		answer[0] = 0xff
 	}
-	if *w.broken {
+	if w.broken.Load() {
 		return w.bad(command, answer)
 	}
 	return nil
 }
 
 func (w *wires) Search(bool) ([]onewire.Address, error) {
-	if *w.broken {
+	if w.broken.Load() {
 		return w.found, nil
 	}
 	return []onewire.Address{w.self}, nil
@@ -70,8 +71,8 @@ func answers(p []byte) func(byte, []byte) error {
 
 func refuses(err error) func(byte, []byte) error { return func(byte, []byte) error { return err } }
 
-func thermometer(bad func(byte, []byte) error, found ...onewire.Address) func(*testing.T, *bool) (drivers.Probe, error) {
-	return func(t *testing.T, broken *bool) (drivers.Probe, error) {
+func thermometer(bad func(byte, []byte) error, found ...onewire.Address) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
+	return func(t *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 		addr, err := ds18b20.ParseID(soilID)
 		if err != nil {
 			t.Fatal(err)
@@ -86,7 +87,7 @@ func oneWireFaults() []fault {
 	status := errors.New("status 255")
 	idle := []byte{0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff}
 	torn := append(mild[:5:5], 0xff, 0xff, 0xff, 0xff)
-	row := func(name string, open func(*testing.T, *bool) (drivers.Probe, error), is error, says string) fault {
+	row := func(name string, open func(*testing.T, *atomic.Bool) (drivers.Probe, error), is error, says string) fault {
 		return fault{
 			driver: "ds18b20", name: name, role: judge.Air, place: judge.Crop, open: open, is: is, says: says,
 			atOnce: judge.Fine, later: judge.Stale,
@@ -96,11 +97,12 @@ func oneWireFaults() []fault {
 	soil := row("soil whose probe is unplugged", thermometer(answers(idle)), drivers.ErrAbsent, "nothing drives the wire")
 	soil.role, soil.place = judge.Soil, judge.Between
 	hot := row("a sleeve that fills with sun, 71 °C", thermometer(answers(pad(0x70, 0x04, 0x4b, 0x46, 0x7f, 0xff, 0x0c, 0x10))), nil, "")
-	hot.atOnce, hot.later = judge.OutOfRange, judge.OutOfRange
+	hot.reads, hot.atOnce, hot.later = 71, judge.OutOfRange, judge.OutOfRange
 	jumps := row("a probe that falls out of its tube into the snow, by 12 K", thermometer(answers(pad(0xe2, 0xff, 0x4b, 0x46, 0x7f, 0xff, 0x0c, 0x10))), nil, "")
-	jumps.atOnce, jumps.later = judge.Jump, judge.Fine // what stays is believed
+	jumps.reads, jumps.atOnce, jumps.later = -1.875, judge.Jump, judge.Fine // what stays is believed
 	stuck := row("a chip that repeats its last measurement", thermometer(answers(mild)), nil, "")
-	stuck.atOnce, stuck.later, stuck.mended, stuck.lasts = judge.Fine, judge.Stuck, judge.Stuck, 7*time.Hour
+	stuck.reads, stuck.lasts = 10.125, 7*time.Hour
+	stuck.atOnce, stuck.later, stuck.mended = judge.Fine, judge.Stuck, judge.Stuck
 	return []fault{
 		row("unplugged", thermometer(answers(idle)), drivers.ErrAbsent, "the device is not there: nothing drives the wire"),
 		row("a wire shorted to ground", thermometer(answers(make([]byte, 9))), drivers.ErrFormat, "all bytes are zero, as on a shorted wire"),
@@ -136,9 +138,9 @@ func parasite() func(byte, []byte) error {
 	}
 }
 
-func hangingThermometer(t *testing.T, broken *bool) (drivers.Probe, error) {
+func hangingThermometer(t *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
 	hang := func(byte, []byte) error {
-		for *broken {
+		for broken.Load() {
 			time.Sleep(time.Second)
 		}
 		return nil

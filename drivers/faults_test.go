@@ -3,8 +3,10 @@ package drivers_test
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -23,12 +25,13 @@ type fault struct {
 	place  judge.Place // of air and soil
 
 	// open opens the probe on a device that is well until broken is set, and again after.
-	open func(t *testing.T, broken *bool) (drivers.Probe, error)
+	open func(t *testing.T, broken *atomic.Bool) (drivers.Probe, error)
 	// lasts is how long the fault stays, 31 min where it is 0: soil is stale after 30.
 	lasts time.Duration
 
-	is     error  // what the error of each faulty reading is; nil where any error or none will do
-	says   string // what the last error says; "" where the device gives a value
+	is     error   // what the error of each faulty reading is; nil where any error or none will do
+	says   string  // what the last error says; "" where the device gives a value
+	reads  float64 // that value
 	atOnce judge.Cause
 	later  judge.Cause // once it has lasted
 	mended judge.Cause // once it is over and three readings came; Missing is Fine
@@ -69,7 +72,7 @@ func faults() []fault {
 
 // play breaks the device and mends it, and follows the judge.
 func (f *fault) play(t *testing.T) {
-	broken := new(bool)
+	broken := new(atomic.Bool)
 	p, err := f.open(t, broken)
 	if err != nil {
 		f.neverOpens(t, err)
@@ -85,27 +88,33 @@ func (f *fault) play(t *testing.T) {
 	if v.Cause != judge.Fine {
 		t.Fatalf("before the fault it is %v, %v; want it fine", v.Quality, v.Cause)
 	}
-	*broken = true
+	broken.Store(true)
 	lasts := f.lasts
 	if lasts == 0 {
 		lasts = 31 * time.Minute
 	}
+	var last judge.Raw
 	for i := 0; float64(i)*tick < lasts.Seconds(); i++ {
-		var raw judge.Raw
-		if raw, err = f.faulty(t, p); i > 0 && err == nil && f.says != "" {
-			t.Fatalf("reading %d of a faulty device is %g", i, raw.Value)
+		if last, err = f.faulty(t, p); i > 0 && err == nil && f.says != "" {
+			t.Fatalf("reading %d of a faulty device is %g", i, last.Value)
 		}
-		if v, st = judge.Probe(s, st, raw, tick); i == 0 {
+		if v, st = judge.Probe(s, st, last, tick); i == 0 {
 			f.want(t, "at once", v, f.atOnce)
 		}
 	}
 	f.want(t, "later", v, f.later)
+	if f.says == "" && (err != nil || math.Abs(last.Value-f.reads) > 0.5+math.Abs(f.reads)/1000) {
+		t.Errorf("the last reading is %g, %v; want %g", last.Value, err, f.reads)
+	}
 	if f.says != "" && (err == nil || !strings.Contains(err.Error(), f.says) || !strings.Contains(err.Error(), "probe lower/")) {
 		t.Errorf("the last error is %v; want the probe's name and %q", err, f.says)
 	}
-	*broken = false
+	broken.Store(false)
 	if f.lost {
 		return
+	}
+	if !f.network {
+		time.Sleep(10 * time.Second) // in the bubble, so that calls that hung come back
 	}
 	for range 3 {
 		v, st = judge.Probe(s, st, f.well(t, p), tick)

@@ -75,8 +75,8 @@ probe = [
 `
 
 const (
-	// killSpeed makes five minutes of the clock a second, a tick 33 ms.
-	killSpeed = 300
+	// killSpeed makes five minutes of the clock half a second, a tick 17 ms.
+	killSpeed = 600
 	// longestLifeS is how long a program lives at most before it is killed, s.
 	longestLifeS = 1.2
 	// checkpointS is the time between two checkpoints, tickS between two ticks, by the farm's clock.
@@ -132,11 +132,11 @@ type killed struct {
 	scrapes int
 	stamp   float64 // of the checkpoint that was last scraped
 
-	ticked              time.Time     // the last tick that this life told of, by its clock; zero is none
-	stall               time.Duration // the longest that nobody got an answer in this life
-	slowest             time.Duration
-	mostLostS           float64
-	leftOn, ticks, rows int
+	ticked       time.Time     // the last tick that this life told of, by its clock; zero is none
+	stall        time.Duration // the longest that nobody got an answer in this life
+	slowest      time.Duration
+	mostLostS    float64
+	leftOn, rows int
 }
 
 func newKilled(t *testing.T) *killed {

@@ -119,7 +119,7 @@ func running(dir string) bool {
 // readable reports whether an item can be read.
 func (i *item) readable() bool {
 	probe, _ := drivers.Opens(i.Stanza.Driver)
-	return probe && i.Kind != find.Line && (i.Measure != find.Nothing || len(i.users) > 0)
+	return probe && (i.Measure != find.Nothing || len(i.users) > 0)
 }
 
 // read reads every item that can be read, all at once.

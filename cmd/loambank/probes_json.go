@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"io"
+	"math"
 
 	"loambank/drivers/find"
 )
@@ -82,6 +83,9 @@ func (i *item) json() probesJSON {
 		find.Temperature: &line.TemperatureC, find.Humidity: &line.Humidity, find.Pressure: &line.PressurePa,
 		find.CO2: &line.CO2, find.Voltage: &line.VoltageV, find.Light: &line.LightLux, find.Nothing: &line.Value,
 	}
-	*into[i.Measure] = i.value
+	if i.value != nil {
+		rounded := math.Round(*i.value*1e6) / 1e6 // no sensor knows more, and every processor writes the same
+		*into[i.Measure] = &rounded
+	}
 	return line
 }

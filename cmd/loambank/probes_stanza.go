@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"loambank/config/unit"
@@ -74,22 +75,23 @@ func (i *item) keys() string {
 
 // offset is written in the unit of what is read.
 func (i *item) offset() string {
+	v, of := i.Stanza.Offset, " lux"
 	switch i.Measure {
 	case find.Temperature:
-		return decimal(i.Stanza.Offset) + " K"
+		of = " K"
 	case find.Humidity:
-		return decimal(i.Stanza.Offset*100) + " %"
+		v, of = v*100, " %"
 	case find.CO2:
-		return decimal(i.Stanza.Offset) + " ppm"
+		of = " ppm"
 	}
-	return decimal(i.Stanza.Offset) + " lux"
+	return strconv.FormatFloat(v, 'f', 6, 64) + of
 }
 
 // decimal is a number of the settings: of a whole one TOML wants a decimal point to be a float.
 func decimal(v float64) string {
-	text := strings.TrimRight(fmt.Sprintf("%.9f", v), "0")
-	if strings.HasSuffix(text, ".") {
-		text += "0"
+	text := strconv.FormatFloat(v, 'g', 9, 64)
+	if !strings.ContainsAny(text, ".e") {
+		text += ".0"
 	}
 	return text
 }

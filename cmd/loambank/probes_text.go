@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -52,32 +53,12 @@ func (v *survey) print(out io.Writer, columns int) {
 	p := sheet{out, columns}
 	for _, h := range headings {
 		p.line(h.text)
-		shown := ""
-		free := []string{}
-		none := true
-		for _, i := range v.items {
-			if i.Kind != h.kind {
-				continue
-			}
-			none = false
-			if h.kind == find.Line {
-				if i.Holder == "" && len(i.users) == 0 {
-					free = append(free, i.where())
-					continue
-				}
-				v.printLine(p, i)
-				continue
-			}
-			v.printItem(p, i)
-			if about := i.about(); about != "" && i.Bus+i.At+about != shown {
-				p.prose(placeAt+2, about)
-				shown = i.Bus + i.At + about
-			}
+		if h.kind == find.Line {
+			v.printLines(p)
+		} else {
+			v.printItems(p, h.kind)
 		}
-		if len(free) > 0 {
-			p.prose(placeAt, "free, or serving a bus, which looks the same: "+strings.Join(free, ", "))
-		}
-		if none {
+		if !slices.ContainsFunc(v.items, func(i *item) bool { return i.Kind == h.kind }) {
 			p.line("  none found")
 		}
 		p.line("")
@@ -93,6 +74,38 @@ func (v *survey) print(out io.Writer, columns int) {
 		for _, a := range v.advice {
 			p.prose(placeAt, string(a.Kind)+": "+a.Text+".")
 		}
+	}
+}
+
+// printItems writes the items of a kind, with the small print that several share once.
+func (v *survey) printItems(p sheet, k find.Kind) {
+	shown := ""
+	for _, i := range v.items {
+		if i.Kind != k {
+			continue
+		}
+		v.printItem(p, i)
+		if about := i.about(); about != "" && i.Bus+i.At+about != shown {
+			p.prose(placeAt+2, about)
+			shown = i.Bus + i.At + about
+		}
+	}
+}
+
+// printLines writes the GPIO lines that are used, each, and then the others.
+func (v *survey) printLines(p sheet) {
+	var free []string
+	for _, i := range v.items {
+		switch {
+		case i.Kind != find.Line:
+		case i.Holder == "" && len(i.users) == 0:
+			free = append(free, i.where())
+		default:
+			v.printLine(p, i)
+		}
+	}
+	if len(free) > 0 {
+		p.prose(placeAt, "free, or serving a bus, which looks the same: "+strings.Join(free, ", "))
 	}
 }
 

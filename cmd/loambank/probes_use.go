@@ -93,9 +93,13 @@ func (i *item) adopt() {
 		if probe, _ := drivers.Opens(u.Driver); !probe || i.Stanza.Driver == "" || u.as == "fan" {
 			continue
 		}
+		if i.Kind == find.Wire && i.Stanza.Driver == "file" { // the bus itself may not be asked
+			i.Stanza.Scale, i.Stanza.Offset = u.Scale, u.Offset
+			return
+		}
 		i.Stanza = u.Stanza
 		i.Stanza.HeaterBurst = 0
-		if u.measure != find.Nothing && (i.Measure != find.Voltage || u.NTC != nil) {
+		if u.measure != find.Nothing {
 			i.Measure = u.measure
 		}
 		return

@@ -84,7 +84,7 @@ func (v *survey) screen(out io.Writer, columns int) {
 	most := v.mostMoved()
 	any := false
 	for _, i := range v.items {
-		if !i.readable() {
+		if !i.readable() || i.Own {
 			continue
 		}
 		any = true
@@ -92,13 +92,9 @@ func (v *survey) screen(out io.Writer, columns int) {
 		if i.value != nil {
 			moved = change(v.display, i.Measure, *i.value-*i.first)
 		}
-		place := "  " + i.where()
+		place := "  " + i.short()
 		if i == most {
-			place = "> " + i.where()
-		}
-		if len([]rune(place)) >= readingAt { // its end tells more than its beginning
-			r := []rune(i.where())
-			place = place[:2] + "…" + string(r[len(r)-(readingAt-4):])
+			place = "> " + i.short()
 		}
 		text := pad(pad(pad(place, readingAt)+i.shows(v), useAt)+moved, useAt+13) + v.usedFor(i)
 		if i.fault != nil {
@@ -110,6 +106,16 @@ func (v *survey) screen(out io.Writer, columns int) {
 		p.line("  nothing here can be read; loambank probes says what is missing")
 	}
 	p.line("Warm a probe in your hand to see which it is. Ctrl-C ends.")
+}
+
+// short is the place of an item in one column: of a long path its end, which tells more than its
+// beginning.
+func (i *item) short() string {
+	where := []rune(strings.TrimSuffix(i.where(), "_input"))
+	if room := readingAt - placeAt - 1; len(where) > room {
+		return "…" + string(where[len(where)-room+1:])
+	}
+	return string(where)
 }
 
 // mostMoved is the item whose temperature has changed most, nil where none has by half a kelvin.

@@ -25,7 +25,7 @@ func own(name string) bool {
 	return false
 }
 
-const mayMove = "the number in its path may be another after a start; look again then"
+const mayMove = "the number in its path may change with a start"
 
 // findFiles lists the kernel's sensor files.
 func (f *Finder) findFiles(r *Report) {
