@@ -69,7 +69,9 @@ func TestTheNightThatIsLeft(t *testing.T) {
 	g := stake(t, "5 min", "lower")
 	site := g.s.Houses[0].House.Decide.Season.Site
 	// At 43.1 °N on 20 January the sun sets at 16:55 and rises at 7:22 solar time (NOAA's equations).
-	at := func(day, hour, minute int) time.Time { return time.Date(2026, time.January, day, hour, minute, 0, 0, time.UTC) }
+	at := func(day, hour, minute int) time.Time {
+		return time.Date(2026, time.January, day, hour, minute, 0, 0, time.UTC)
+	}
 	for _, tt := range []struct {
 		name string
 		now  time.Time

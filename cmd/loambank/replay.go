@@ -42,7 +42,7 @@ func (c *replayCommand) Run(w *world) error {
 		return c.compare(w)
 	}
 	if len(c.Data) == 0 {
-		return usage{errors.New("missing flags: --data=DATA,...")}
+		return usage{errors.New("missing flag: --data")}
 	}
 	s, err := load(w, c.Config)
 	if err != nil {

@@ -81,9 +81,19 @@ func (c *Chart) timeTicks() (all []timeTick) {
 		month bool
 		form  string
 	}{
-		{time.Hour, 1, false, "15:04"}, {time.Hour, 3, false, "15:04"}, {time.Hour, 6, false, "2 Jan 15:04"},
-		{24 * time.Hour, 1, false, "2 Jan"}, {24 * time.Hour, 2, false, "2 Jan"}, {24 * time.Hour, 7, false, "2 Jan"},
-		{0, 1, true, "Jan"}, {0, 2, true, "Jan"}, {0, 3, true, "Jan 2006"}, {0, 12, true, "2006"}, {0, 60, true, "2006"}, {0, 240, true, "2006"}, {0, 1200, true, "2006"},
+		{time.Hour, 1, false, "15:04"},
+		{time.Hour, 3, false, "15:04"},
+		{time.Hour, 6, false, "2 Jan 15:04"},
+		{24 * time.Hour, 1, false, "2 Jan"},
+		{24 * time.Hour, 2, false, "2 Jan"},
+		{24 * time.Hour, 7, false, "2 Jan"},
+		{0, 1, true, "Jan"},
+		{0, 2, true, "Jan"},
+		{0, 3, true, "Jan 2006"},
+		{0, 12, true, "2006"},
+		{0, 60, true, "2006"},
+		{0, 240, true, "2006"},
+		{0, 1200, true, "2006"},
 	} {
 		about := float64(s.n) * s.unit.Seconds()
 		if s.month {

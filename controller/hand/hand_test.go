@@ -77,6 +77,7 @@ func (l *listening) Order(house, store string, o decide.Order, who controller.Pe
 	l.note(house, store, o.String(), who.String())
 	return nil
 }
+
 func (l *listening) ClearFault(house string, who controller.Person) error {
 	l.note(house, "clear", who.String())
 	return nil

@@ -48,7 +48,7 @@ func Listen(path string) (net.Listener, error) {
 
 // Serve answers requests until ctx is done, then closes the socket and waits for those under way.
 func Serve(ctx context.Context, l net.Listener, farm Farm, log *slog.Logger) {
-	stop := context.AfterFunc(ctx, func() { l.Close() }) //nolint:errcheck // Accept tells
+	stop := context.AfterFunc(ctx, func() { l.Close() })
 	defer stop()
 	var calls sync.WaitGroup
 	defer calls.Wait()
