@@ -74,7 +74,7 @@ func hangs(broken *atomic.Bool) transfer {
 	}
 }
 
-// says is a fault of the answer alone: put changes what a chip that is well answers.
+// saysElse is a fault of the answer alone: put changes what a chip that is well answers.
 func saysElse(put func(w, r []byte)) func(*atomic.Bool) transfer {
 	return always(func(w, r []byte, well func()) error {
 		well()
@@ -247,8 +247,8 @@ func chipFaults() []fault {
 	}
 	dry := row("bme280", "a humidity that was not measured", bme(device.Humidity, put(11, 0x80, 0x00)), drivers.ErrFormat, "nothing was measured") // sensors-S059
 	dry.role, dry.place = judge.Humidity, judge.NoPlace
-	hot := row("ads1115", "a thermistor of another kind, 63 °C", thermistor(volts(0.62)), nil, "")
-	hot.reads, hot.atOnce, hot.later = 63, judge.OutOfRange, judge.OutOfRange
+	hot := row("ads1115", "a thermistor of another kind, 62 °C", thermistor(volts(0.62)), nil, "")
+	hot.reads, hot.atOnce, hot.later = 62, judge.OutOfRange, judge.OutOfRange
 	much := row("scd4x", "its largest number, 65535 ppm", co2(saysElse(func(_, r []byte) {
 		if len(r) == 9 {
 			copy(r, words(65535, 0x6667, 0x5eb9))

@@ -28,7 +28,7 @@ func (*wires) String() string { return "OneWire1" }
 // pad is a scratchpad with its checksum.
 func pad(b ...byte) []byte { return append(b, onewire.CalcCRC(b)) }
 
-// mild is 10.125 °C, the word of sensors-S009's opposite sign, at 12 bits.
+// mild is 10.125 °C at 12 bits, the word of sensors-S011 with its sign turned.
 var mild = pad(0xa2, 0x00, 0x4b, 0x46, 0x7f, 0xff, 0x0c, 0x10)
 
 func (w *wires) Tx(order, answer []byte, _ onewire.Pullup) error {
