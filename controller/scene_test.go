@@ -220,6 +220,8 @@ func (s *scene) do(word string) {
 	switch what {
 	case "wait":
 		s.pass(how)
+	case "soon": // before the next tick
+		pass(2 * time.Second)
 	case "hand":
 		order := map[string]decide.Order{
 			"off": {Kind: decide.OrderOff, ForS: 3600}, "run": {Kind: decide.OrderRun, ForS: 3600}, "auto": {Kind: decide.OrderAuto},
@@ -232,9 +234,11 @@ func (s *scene) do(word string) {
 	case "break":
 		s.broken.Store(true)
 	case "folder": // stands where a fan's file was
+		s.mayFailToStop = true
 		s.remove("lower/" + how)
 		s.must(os.Mkdir(filepath.Join(s.dir, "lower", how), 0o755))
 	case "unfold":
+		s.mayFailToStop = false
 		s.remove("lower/" + how)
 	default:
 		s.shell(what, how)

@@ -62,6 +62,7 @@ func TestWhoMayGiveOrders(t *testing.T) {
 	ca := certify(t)
 	plain, named := ca.client(), ca.client(ca.sign("grower"))
 	other := ca.client(ca.sign("scrape"))
+	forged := ca.client(certify(t).sign("grower"))
 	grower := func(o order) order {
 		o.user, o.password, o.client = "grower", growersPassword, plain
 		return o
@@ -81,6 +82,7 @@ func TestWhoMayGiveOrders(t *testing.T) {
 		{"a wrong password is turned away", tlsServer + passwords, "grower", order{user: "grower", password: scrapePassword, client: plain}, 401, ""},
 		{"so is none", tlsServer + passwords, "grower", order{client: plain}, 401, ""},
 		{"a name that nobody checks is no name", tlsServer, "grower", grower(order{}), 403, "TLS"},
+		{"a certificate of anybody's authority names nobody", tlsServer + "  client_auth_type: RequireAnyClientCert\n", "grower", order{client: forged}, 403, "hand_users"},
 		{"nor beside a certificate of another", tlsServer + clients, "grower", order{user: "grower", client: other}, 403, "hand_users"},
 		{"a password without TLS is everybody's", passwords, "grower", grower(order{}), 403, "TLS"},
 		{"nothing is on", "", "grower", grower(order{}), 403, "TLS"},
