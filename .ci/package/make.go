@@ -55,7 +55,8 @@ func (m *maker) close() { _ = os.RemoveAll(m.dir) }
 
 // build builds the program.
 func (m *maker) build(out string, env ...string) error {
-	c := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, "./cmd/loambank")
+	c := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-gcflags=modernc.org/...=-l",
+		"-gcflags=google.golang.org/...=-l", "-gcflags=github.com/...=-l", "-o", out, "./cmd/loambank")
 	c.Dir = m.root
 	c.Env = append(os.Environ(), append(env, "CGO_ENABLED=0", "GOOS=linux", "GOFLAGS=")...)
 	if said, err := c.CombinedOutput(); err != nil {
