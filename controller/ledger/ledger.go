@@ -6,6 +6,7 @@
 package ledger
 
 import (
+	"math"
 	"slices"
 
 	"loambank/controller/decide"
@@ -82,6 +83,12 @@ const longestStepS = 366 * 86400
 // mostW is more than a meter of fans can honestly say, W: the most that the settings take.
 const mostW = 1e6
 
+// mostHeatW and mostWaterKgS are more than any store moves: what says more is no measurement.
+const (
+	mostHeatW    = 1e8
+	mostWaterKgS = 100
+)
+
 // Add books stepS seconds under the decision that was in force during them; in is what was seen as
 // they ended, its zero value nothing. A step that is no time, such as a negative one, books nothing.
 func (h *House) Add(s *decide.Settings, in *decide.Inputs, d *decide.Decision, stepS float64) {
@@ -125,6 +132,9 @@ func drawnW(f *decide.Fan, seen *decide.Feedback, stage uint8) float64 {
 }
 
 func (h *House) addHeat(a *Store, m flow, d *decide.Decision, stepS float64) {
+	if !(math.Abs(m.totalW) <= mostHeatW) || !(math.Abs(m.latentW) <= mostHeatW) || !(m.condensateKgS <= mostWaterKgS) {
+		return
+	}
 	total := m.totalW * stepS / jPerKWh
 	// It is a difference, which rounding may push outside: no counter may fall, not by the last bit.
 	latent := max(0, min(m.latentW*stepS/jPerKWh, total))

@@ -279,6 +279,25 @@ func TestCountersNeverFall(t *testing.T) {
 	})
 }
 
+// TestAbsurdHeatIsNotBooked books what no store moves, as a broken duct probe may say.
+func TestAbsurdHeatIsNotBooked(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, c := range []struct{ total, latent, water float64 }{
+		{1e300, 0, 0}, {-1e300, 0, 0}, {nan, 0, 0}, {-inf, 0, 0}, {5000, nan, 0}, {5000, inf, 0}, {5000, 100, inf}, {5000, 100, nan},
+	} {
+		h := ledger.New("lower", two())
+		d := does(0, decide.Charge, 1, 0)
+		d.Stores[0].HeatW, d.Stores[0].LatentW, d.Stores[0].CondensateKgS = c.total, c.latent, c.water
+		h.Add(two(), unseen, d, 1e6)
+		if s := &h.Stores[0]; s.In != (ledger.Heat{}) || s.Out != (ledger.Heat{}) || s.CondensateLitres != 0 {
+			t.Errorf("%+v: booked are %+v, %+v and %v", c, s.In, s.Out, s.CondensateLitres)
+		}
+		if h.Stores[0].Fans[0].RunS[decide.Charge] != 1e6 {
+			t.Errorf("%+v: the fan's time is not booked", c)
+		}
+	}
+}
+
 // TestRoundingLetsNoCounterFall books heat of which rounding has made the latent part less than
 // nothing, or more than the whole.
 func TestRoundingLetsNoCounterFall(t *testing.T) {
