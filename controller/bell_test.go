@@ -145,7 +145,7 @@ func TestAFanThatIsDownAndAHandThatFreezesRing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, func(c *Controller) {
 			fan := c.houses()[0].fans[0]
-			fan.device = &moody{Fan: fan.device, sulks: true}
+			fan.device = sulking(fan.device)
 		})
 		pass(45 * time.Second)
 		if v := f.View(); v.Sounds() {
@@ -176,14 +176,14 @@ func TestABellThatDoesNotObey(t *testing.T) {
 		var bell *moody
 		f := g.run(t, func(c *Controller) {
 			synctest.Wait() // until it has opened
-			bell = &moody{Fan: c.bell.output.device, sulks: true}
+			bell = sulking(c.bell.output.device)
 			c.bell.output.device = bell
 		})
 		pass(10 * time.Minute)
 		if n := f.log.with("level=ERROR", "alarm output does not obey", "it sulks"); n != 1 {
 			t.Errorf("it was logged %d times, want once", n)
 		}
-		bell.sulks = false
+		bell.sulks.Store(false)
 		pass(2 * time.Second)
 		if n := f.log.with("alarm output obeys again"); n != 1 || g.holds("bell") != "1" {
 			t.Errorf("its return was logged %d times, it holds %s", n, g.holds("bell"))

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -232,7 +233,7 @@ func TestAFanDownAndBack(t *testing.T) {
 		if ran < 290 {
 			t.Fatalf("it ran for %v s", ran)
 		}
-		east.sulks = true
+		east.sulks.Store(true)
 		if err := f.Order("lower", "beds", decide.Order{Kind: decide.OrderOff, ForS: 60}, grower); err != nil {
 			t.Fatal(err)
 		}
@@ -244,7 +245,7 @@ func TestAFanDownAndBack(t *testing.T) {
 		if now := s.Account.Stores[0].Fans[0]; now.Starts != 1 || now.RunTotalS() > ran+10 {
 			t.Errorf("down it was booked: %+v, before %v s", now, ran)
 		}
-		east.sulks = false
+		east.sulks.Store(false)
 		pass(10 * time.Minute)
 		s = f.Snapshots()[0]
 		if len(s.Down) != 0 || f.log.with("fan obeys again") != 1 || g.holds("lower/east") != "1" || s.Account.Stores[0].Fans[0].Starts != 2 {
@@ -256,14 +257,21 @@ func TestAFanDownAndBack(t *testing.T) {
 	})
 }
 
+// sulking is a moody fan that begins so.
+func sulking(f drivers.Fan) *moody {
+	m := &moody{Fan: f}
+	m.sulks.Store(true)
+	return m
+}
+
 // moody is a fan that takes no orders while it sulks.
 type moody struct {
 	drivers.Fan
-	sulks bool
+	sulks atomic.Bool
 }
 
 func (m *moody) Set(ctx context.Context, stage drivers.Stage) error {
-	if m.sulks {
+	if m.sulks.Load() {
 		return fmt.Errorf("it sulks")
 	}
 	return m.Fan.Set(ctx, stage)
@@ -277,7 +285,7 @@ func TestHalfOfTheFansBookTheHeatOfHalf(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, func(c *Controller) {
 			fan := c.houses()[0].fans[0]
-			fan.device = &moody{Fan: fan.device, sulks: true}
+			fan.device = sulking(fan.device)
 		})
 		pass(2 * time.Hour)
 		half, full := f.Snapshots()[0].Account.Stores[0], f.Snapshots()[1].Account.Stores[0]
