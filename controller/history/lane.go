@@ -55,7 +55,7 @@ func (l *lane) add(t *tick, gap bool, n int64) (changed []row) {
 		}
 		p.add(t.verdicts, &t.decision)
 	}
-	l.hour.totals = t.totals
+	l.hour.totals = t.totals.of(&l.book.Layout)
 	if !l.begun || !sameToPeople(&l.decision, &t.decision) {
 		blob := sealPlain(encodeDecision(t.now.UnixNano(), &t.decision, len(l.book.Stores)))
 		changed = []row{{table: decisionTable, at: unix, house: l.id, n: n, data: blob}}

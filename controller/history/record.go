@@ -37,7 +37,7 @@ type tick struct {
 // whether a Begin of kind Key should come before the next tick, as once a day and after a gap, so
 // that a replay can begin there. A house without a Begin since Open is not recorded.
 func (db *DB) Record(name string, now time.Time, seen *house.Seen, result *house.Result, account *ledger.House) (wantsKey bool) {
-	t := &tick{now: now, seen: *seen, decision: result.Decision, totals: totalsOf(account)}
+	t := &tick{now: now, seen: *seen, decision: result.Decision, totals: TotalsOf(account)}
 	t.seen.Raw = append([]judge.Raw(nil), seen.Raw...)
 	t.verdicts = append([]judge.Verdict(nil), result.Verdicts...)
 	db.mu.Lock()

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"slices"
 	"time"
 
 	"loambank/controller/decide"
@@ -45,6 +46,7 @@ type Totals struct {
 
 // StoreTotals are the counters of one store, its fans together.
 type StoreTotals struct {
+	Name             string
 	RunS             float64 // fan time, s, to 1 s
 	Starts           int64
 	EnergyKWh        float64
@@ -52,15 +54,15 @@ type StoreTotals struct {
 	CondensateLitres float64
 }
 
-// totalsOf returns what is kept of an account.
-func totalsOf(account *ledger.House) *Totals {
+// TotalsOf returns the counters of an account, of stores that are gone too; nil of nil.
+func TotalsOf(account *ledger.House) *Totals {
 	if account == nil {
 		return nil
 	}
 	t := &Totals{ElectricityMoney: account.ElectricityMoney, FuelMoney: account.FuelMoney}
 	for i := range account.Stores {
 		from := &account.Stores[i]
-		to := StoreTotals{In: from.In, Out: from.Out, CondensateLitres: from.CondensateLitres}
+		to := StoreTotals{Name: from.Name, In: from.In, Out: from.Out, CondensateLitres: from.CondensateLitres}
 		for j := range from.Fans {
 			to.RunS += from.Fans[j].RunTotalS()
 			to.Starts += from.Fans[j].Starts
@@ -69,6 +71,21 @@ func totalsOf(account *ledger.House) *Totals {
 		t.Stores = append(t.Stores, to)
 	}
 	return t
+}
+
+// of returns the counters of a layout's stores, in its order: a row has no place for others.
+func (t *Totals) of(l *Layout) *Totals {
+	if t == nil {
+		return nil
+	}
+	kept := &Totals{ElectricityMoney: t.ElectricityMoney, FuelMoney: t.FuelMoney, Stores: make([]StoreTotals, len(l.Stores))}
+	for i, s := range l.Stores {
+		kept.Stores[i].Name = s.Name
+		if k := slices.IndexFunc(t.Stores, func(x StoreTotals) bool { return x.Name == s.Name }); k >= 0 {
+			kept.Stores[i] = t.Stores[k]
+		}
+	}
+	return kept
 }
 
 // period adds up the ticks of one period of a house.

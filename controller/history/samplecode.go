@@ -143,7 +143,11 @@ func (p *parser) sample(at, stepS int64, b *book, last []int64) Sample {
 		x.OnS = share(int(p.uvarint()&math.MaxInt32), s.Ticks) * float64(stepS)
 		x.Stages = p.stages()
 	}
-	s.Totals = p.totals()
+	if s.Totals = p.totals(); s.Totals != nil {
+		for i := range min(len(s.Totals.Stores), len(b.Stores)) {
+			s.Totals.Stores[i].Name = b.Stores[i].Name
+		}
+	}
 	return s
 }
 

@@ -26,29 +26,13 @@ type counted struct {
 	electricityMoney, fuelMoney                 float64
 }
 
-func countedOf(a *ledger.House, set *config.House) (c counted) {
-	c.electricityMoney, c.fuelMoney = a.ElectricityMoney, a.FuelMoney
-	for i := range set.House.Decide.Stores {
-		store := a.Store(set.House.Decide.Stores[i].Name)
-		if store == nil {
-			continue
-		}
-		c.inKWh, c.outKWh, c.litres = c.inKWh+store.In.KWh(), c.outKWh+store.Out.KWh(), c.litres+store.CondensateLitres
-		for j := range store.Fans {
-			c.runS, c.electricityKWh, c.starts = c.runS+store.Fans[j].RunTotalS(), c.electricityKWh+store.Fans[j].EnergyKWh, c.starts+store.Fans[j].Starts
-		}
-	}
-	return c
-}
-
-// countedThen is the same of counters as history keeps them.
-func countedThen(t *history.Totals, l *history.Layout, set *config.House) (c counted) {
+func countedOf(t *history.Totals, set *config.House) (c counted) {
 	c.electricityMoney, c.fuelMoney = t.ElectricityMoney, t.FuelMoney
-	for i := range min(len(t.Stores), len(l.Stores)) {
-		if !hasStore(set, l.Stores[i].Name) {
+	for i := range t.Stores {
+		s := &t.Stores[i]
+		if !hasStore(set, s.Name) {
 			continue
 		}
-		s := &t.Stores[i]
 		c.inKWh, c.outKWh, c.litres = c.inKWh+s.In.KWh(), c.outKWh+s.Out.KWh(), c.litres+s.CondensateLitres
 		c.runS, c.electricityKWh, c.starts = c.runS+s.RunS, c.electricityKWh+s.EnergyKWh, c.starts+s.Starts
 	}
@@ -121,14 +105,14 @@ func (s *site) accounts(h *House, snap *controller.Snapshot, turn config.Turn) {
 	if snap.Account == nil {
 		return
 	}
-	now := countedOf(snap.Account, snap.Settings)
+	now := countedOf(history.TotalsOf(snap.Account), snap.Settings)
 	h.Total = now.account(nil, snap)
 	for i, from := range starts(snap, turn) {
-		t, l := s.past.totals(h.Name, from)
+		t := s.past.totals(h.Name, from)
 		if t == nil {
 			continue
 		}
-		c, good := now.since(countedThen(t, l, snap.Settings))
+		c, good := now.since(countedOf(t, snap.Settings))
 		if !good {
 			continue
 		}

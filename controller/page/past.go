@@ -28,7 +28,6 @@ type thenKey struct {
 
 type thenTotals struct {
 	totals *history.Totals
-	layout *history.Layout
 	read   time.Time
 }
 
@@ -53,11 +52,10 @@ func newPast(open func() (*history.Reader, error), now func() time.Time) *past {
 }
 
 // totals returns the counters of a house at a time, as they were last read; nil where there are none.
-func (p *past) totals(house string, at time.Time) (*history.Totals, *history.Layout) {
+func (p *past) totals(house string, at time.Time) *history.Totals {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	x := p.then[thenKey{house, at.Unix()}]
-	return x.totals, x.layout
+	return p.then[thenKey{house, at.Unix()}].totals
 }
 
 // refresh reads the counters of houses at some times, where that is due. It does not wait for
@@ -76,16 +74,16 @@ func (p *past) refresh(houses []string, at [2]time.Time) {
 	began := time.Now()
 	r, err := p.open()
 	if err != nil {
-		p.put(due, nil, nil) // asked again later
+		p.put(due, nil) // asked again later
 		return
 	}
 	defer r.Close()
 	for _, key := range due {
-		t, l, err := r.TotalsBefore(key.house, time.Unix(key.unix, 0))
+		t, err := r.TotalsBefore(key.house, time.Unix(key.unix, 0))
 		if err != nil {
-			t, l = nil, nil
+			t = nil
 		}
-		p.put([]thenKey{key}, t, l)
+		p.put([]thenKey{key}, t)
 		if time.Since(began) > readBudget {
 			return
 		}
@@ -107,7 +105,7 @@ func (p *past) due(houses []string, at [2]time.Time) (due []thenKey) {
 	return due
 }
 
-func (p *past) put(keys []thenKey, t *history.Totals, l *history.Layout) {
+func (p *past) put(keys []thenKey, t *history.Totals) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	now := p.now()
@@ -117,7 +115,7 @@ func (p *past) put(keys []thenKey, t *history.Totals, l *history.Layout) {
 		}
 	}
 	for _, key := range keys {
-		p.then[key] = thenTotals{t, l, now}
+		p.then[key] = thenTotals{t, now}
 	}
 }
 

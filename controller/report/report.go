@@ -18,7 +18,7 @@ import (
 // History is what a report reads; see history.Reader.
 type History interface {
 	Samples(house string, from, to time.Time) iter.Seq2[history.Sample, error]
-	TotalsBefore(house string, before time.Time) (*history.Totals, *history.Layout, error)
+	TotalsBefore(house string, before time.Time) (*history.Totals, error)
 	Notes(from, to time.Time) iter.Seq2[history.Note, error]
 }
 
@@ -138,60 +138,42 @@ func (r *House) store(name string) int {
 // totals takes the counters at the end less those at the beginning. Where the counters began in the
 // period, they count from zero.
 func (r *House) totals(h History, now *ledger.House) error {
-	if err := r.add(h, r.From, -1); err != nil {
+	before, err := h.TotalsBefore(r.Name, r.From)
+	if err != nil {
 		return err
 	}
+	end := history.TotalsOf(now)
 	if now == nil {
-		return r.add(h, r.To, 1)
+		if end, err = h.TotalsBefore(r.Name, r.To); err != nil {
+			return err
+		}
 	}
-	r.Electricity += now.ElectricityMoney
-	r.Fuel += now.FuelMoney
-	for i := range now.Stores {
-		a := &now.Stores[i]
+	r.add(before, -1)
+	r.add(end, 1)
+	return nil
+}
+
+// add adds counters, which may be nil, with a sign. Those of stores that are gone are passed over.
+func (r *House) add(t *history.Totals, sign float64) {
+	if t == nil {
+		return
+	}
+	r.Electricity += sign * t.ElectricityMoney
+	r.Fuel += sign * t.FuelMoney
+	for i := range t.Stores {
+		a := &t.Stores[i]
 		k := r.store(a.Name)
 		if k < 0 {
 			continue
 		}
 		s := &r.Stores[k]
-		for j := range a.Fans {
-			s.RunS += a.Fans[j].RunTotalS()
-			s.Starts += a.Fans[j].Starts
-			s.EnergyKWh += a.Fans[j].EnergyKWh
-		}
-		s.addHeat(1, a.In, a.Out, a.CondensateLitres)
-	}
-	return nil
-}
-
-// add adds the counters as they stood at a time, with a sign.
-func (r *House) add(h History, at time.Time, sign float64) error {
-	t, l, err := h.TotalsBefore(r.Name, at)
-	if err != nil || t == nil {
-		return err
-	}
-	r.Electricity += sign * t.ElectricityMoney
-	r.Fuel += sign * t.FuelMoney
-	for i := range l.Stores { // behind them stand the counters of stores that were gone then
-		if i >= len(t.Stores) {
-			break
-		}
-		k := r.store(l.Stores[i].Name)
-		if k < 0 {
-			continue
-		}
-		a, s := &t.Stores[i], &r.Stores[k]
 		s.RunS += sign * a.RunS
 		s.Starts += int64(sign) * a.Starts
 		s.EnergyKWh += sign * a.EnergyKWh
-		s.addHeat(sign, a.In, a.Out, a.CondensateLitres)
+		s.In.SensibleKWh += sign * a.In.SensibleKWh
+		s.In.LatentKWh += sign * a.In.LatentKWh
+		s.Out.SensibleKWh += sign * a.Out.SensibleKWh
+		s.Out.LatentKWh += sign * a.Out.LatentKWh
+		s.Litres += sign * a.CondensateLitres
 	}
-	return nil
-}
-
-func (s *Store) addHeat(sign float64, in, out ledger.Heat, litres float64) {
-	s.In.SensibleKWh += sign * in.SensibleKWh
-	s.In.LatentKWh += sign * in.LatentKWh
-	s.Out.SensibleKWh += sign * out.SensibleKWh
-	s.Out.LatentKWh += sign * out.LatentKWh
-	s.Litres += sign * litres
 }
