@@ -28,7 +28,7 @@ type learned struct {
 	Params learn.Params `json:"params"`
 }
 
-// for the stores of h, each what was learned of the one of its name.
+// of returns what was learned for the stores of h, each what was learned of the one of its name.
 func (l *learned) of(h *config.House) learn.Params {
 	p := l.Params
 	p.Stores = [learn.MaxStores]learn.StoreParams{}
@@ -142,7 +142,7 @@ func contactOf(c decide.Contact) learn.Contact {
 func (r *runner) tonight(result *house.Result, now time.Time) learn.Tonight {
 	d := &r.s.House.Decide
 	p := &d.Policies[result.Decision.Window+1]
-	x := learn.Now{Setpoint: p.Setpoint, Low: r.learnt.ExpectedLow(learn.Temp{}, learn.Temp{}), NightS: nightLeftS(d.Season.Site, now)}
+	x := learn.Now{Setpoint: p.Setpoint, Low: r.learnt.ExpectedLow(learn.Temp{}, learn.Temp{}), NightS: r.nights.leftS(d.Season.Site, now)}
 	for i := range d.Stores {
 		s, sp := &result.Inputs.Stores[i], &p.Stores[i]
 		x.Stores[i] = learn.StoreNow{
@@ -153,25 +153,43 @@ func (r *runner) tonight(result *house.Result, now time.Time) learn.Tonight {
 	return r.learnt.Tonight(&r.learns, &x)
 }
 
-// nightLeftS is the time until the sun warms the house again, counted in full while it is up: an hour
-// after sunrise.
-func nightLeftS(site season.Site, now time.Time) float64 {
+// night is from when to when the sun does not warm the house: from sunset to an hour after sunrise.
+// The zero value is not known yet.
+type night struct{ from, to time.Time }
+
+// leftS is the time until the sun warms the house again, counted in full while it is up. It asks the
+// almanac once a day, and after the clock was set back. Where the sun does not rise or set, it is half
+// a day.
+func (n *night) leftS(site season.Site, now time.Time) float64 {
+	const polarS = 12 * 3600
+	if !now.Before(n.to) || now.Before(n.to.AddDate(0, 0, -1)) {
+		var known bool
+		if *n, known = nightAt(site, now); !known {
+			return polarS
+		}
+	}
+	from := now
+	if n.from.After(now) { // it is day: the whole night is to come
+		from = n.from
+	}
+	return n.to.Sub(from).Seconds()
+}
+
+// nightAt is the night that holds now, or the next; false where the sun does not rise or set.
+func nightAt(site season.Site, now time.Time) (n night, known bool) {
 	const warms = time.Hour
 	local := site.Local(now)
 	for day := range 2 {
 		at := local.AddDate(0, 0, day)
 		d := season.DaylightOn(site, at.Year(), at.Month(), at.Day())
 		if d.Polar != season.NotPolar {
-			return 12 * 3600
+			break
 		}
 		if up := d.Sunrise.Add(warms); up.After(now) {
-			if from := season.DaylightOn(site, at.Year(), at.Month(), at.Day()-1).Sunset; from.After(now) {
-				return up.Sub(from).Seconds() // it is day: the whole night to come
-			}
-			return up.Sub(now).Seconds()
+			return night{season.DaylightOn(site, at.Year(), at.Month(), at.Day()-1).Sunset, up}, true
 		}
 	}
-	return 12 * 3600
+	return night{}, false
 }
 
 // learnedEvery is how often what was learned is written: it changes slowly, and is longer than all

@@ -34,11 +34,14 @@ func TestWhatWasLearnedSurvives(t *testing.T) {
 		}
 		pass(2 * 24 * time.Hour / speed)
 		s := f.Snapshots()[0]
-		if low := s.Tonight.Low; s.Learned[0].FlowM3s.Value <= 0 || !s.Tonight.Known || s.Tonight.Stores[0].UsefulKWh <= 0 {
+		if low := s.Tonight.Low; !s.Tonight.Known || s.Tonight.Stores[0].UsefulKWh <= 0 {
 			t.Errorf("nothing is told of tonight: %+v, low %+v", s.Tonight, low)
 		}
 		must(t, f.end())
 		want := f.houses()[0].learnt
+		if flow := want.Values(&f.houses()[0].learns, 0).FlowM3s; flow.Value <= 0 {
+			t.Errorf("the flow is told as %+v", flow)
+		}
 		if !want.Begun {
 			t.Fatal("nothing was learned")
 		}
@@ -83,8 +86,29 @@ func TestTheNightThatIsLeft(t *testing.T) {
 		{"after sunrise the house is cold for an hour", at(21, 8, 0), 0.2, 0.8},
 		{"by day the whole night is to come", at(20, 12, 0), 15, 16},
 	} {
-		if h := nightLeftS(site, tt.now) / 3600; h < tt.low || h > tt.high {
+		if h := new(night).leftS(site, tt.now) / 3600; h < tt.low || h > tt.high {
 			t.Errorf("%s: %.2f h", tt.name, h)
+		}
+	}
+}
+
+// TestTheNightIsAskedForOnce: what is kept of the almanac tells the same as asking it each time, also
+// after the clock was set.
+func TestTheNightIsAskedForOnce(t *testing.T) {
+	g := stake(t, "5 min", "lower")
+	site := g.s.Houses[0].House.Decide.Season.Site
+	var kept night
+	now := from
+	for range 3 * 24 * 12 {
+		now = now.Add(5 * time.Minute)
+		if got, want := kept.leftS(site, now), new(night).leftS(site, now); got != want {
+			t.Fatalf("at %v the night is told as %v s, want %v", now, got, want)
+		}
+	}
+	for _, jump := range []time.Duration{-30 * 24 * time.Hour, 200 * 24 * time.Hour, -26 * time.Hour, -90 * time.Minute} {
+		now = now.Add(jump)
+		if got, want := kept.leftS(site, now), new(night).leftS(site, now); got != want {
+			t.Errorf("after a jump of %v the night is told as %v s, want %v", jump, got, want)
 		}
 	}
 }

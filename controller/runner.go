@@ -33,6 +33,7 @@ type runner struct {
 	simulation *simulation
 	learns     learn.Settings
 	learnt     learn.Params
+	nights     night
 	house      *house.House
 	account    *ledger.House
 	raw        []judge.Raw

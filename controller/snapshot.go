@@ -29,9 +29,6 @@ type Snapshot struct {
 	Account  *ledger.House   // up to this tick
 	Sentence string
 	Tonight  learn.Tonight
-	Learned  []learn.Values // of each store
-	Balances []learn.Balance
-	Notices  []learn.Notice
 	Saved    learn.Saved // since learning began
 
 	Ticked time.Time     // when it was, by the machine's clock
@@ -39,12 +36,12 @@ type Snapshot struct {
 	Tick   time.Duration // how long it is to the next at most, by the machine's clock
 }
 
-// take copies what others may see.
+// take copies what others may see, after the house has remembered its account.
 func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *Snapshot {
 	s := &Snapshot{
 		Settings: r.s, Currency: r.currency, Time: now, Inputs: result.Inputs, Decision: result.Decision,
 		State: *r.house.Decided(), Verdicts: slices.Clone(result.Verdicts),
-		Account: r.account.Clone(), Ticked: time.Now(), Took: took, Tick: r.board.clock.machine(r.tick),
+		Account: r.memory.Load().account, Ticked: time.Now(), Took: took, Tick: r.board.clock.machine(r.tick),
 	}
 	view := sentence.View{
 		Settings: &r.s.House.Decide, Inputs: &s.Inputs, Decision: &s.Decision, State: &s.State,
@@ -63,11 +60,7 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 	}
 	s.Sentence = r.speaker.Tell(view)
 	s.Tonight = r.tonight(result, now)
-	s.Notices, s.Saved = r.learnt.Notices(&r.learns), r.learnt.Saved(&r.learns, learn.Sums{})
-	for i := range r.s.House.Decide.Stores {
-		s.Learned = append(s.Learned, r.learnt.Values(&r.learns, i))
-		s.Balances = append(s.Balances, r.learnt.Balance(i))
-	}
+	s.Saved = r.learnt.Saved(&r.learns, learn.Sums{})
 	return s
 }
 
