@@ -6,6 +6,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"time"
 
 	"github.com/goreleaser/nfpm/v2"
@@ -55,8 +56,12 @@ func (m *maker) close() { _ = os.RemoveAll(m.dir) }
 
 // build builds the program.
 func (m *maker) build(out string, env ...string) error {
-	c := exec.Command("go", "build", "-trimpath", "-ldflags=-s -w", "-gcflags=modernc.org/...=-l",
-		"-gcflags=google.golang.org/...=-l", "-gcflags=github.com/...=-l", "-o", out, "./cmd/loambank")
+	flags, err := os.ReadFile(filepath.Join(m.root, ".ci", "shipped"))
+	if err != nil {
+		return err
+	}
+	args := append([]string{"build"}, strings.Split(strings.TrimSpace(string(flags)), "\n")...)
+	c := exec.Command("go", append(args, "-o", out, "./cmd/loambank")...)
 	c.Dir = m.root
 	c.Env = append(os.Environ(), append(env, "CGO_ENABLED=0", "GOOS=linux", "GOFLAGS=")...)
 	if said, err := c.CombinedOutput(); err != nil {
