@@ -45,6 +45,14 @@ func (c Clock) machine(d time.Duration) time.Duration {
 	return time.Duration(float64(d) / c.speed)
 }
 
+// after is the time that the clock shows once d has passed by the machine's.
+func (c Clock) after(d time.Duration) time.Time {
+	if c.speed != 0 {
+		d = time.Duration(float64(d) * c.speed)
+	}
+	return c.Now().Add(d)
+}
+
 // woken says why a sleep ended.
 type woken uint8
 

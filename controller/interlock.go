@@ -49,14 +49,6 @@ func (r *runner) tripped(ctx context.Context) bool {
 // contactOn is the reading from which on a contact is on.
 const contactOn = 0.5
 
-// after is the time that the clock shows once d has passed by the machine's.
-func (c Clock) after(d time.Duration) time.Time {
-	if c.speed != 0 {
-		d = time.Duration(float64(d) * c.speed)
-	}
-	return c.Now().Add(d)
-}
-
 // overFrost is how far the crop's air is over its frost limit: the lower, the sooner a house is
 // served. Unknown air comes between: it may be anything.
 func overFrost(s *decide.Settings, in *decide.Inputs, d *decide.Decision) unit.Kelvin {

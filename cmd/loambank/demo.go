@@ -5,8 +5,8 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net"
-	"net/http"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -16,6 +16,7 @@ import (
 	"loambank/controller"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
+	"loambank/controller/web"
 )
 
 //go:embed demo.toml
@@ -57,8 +58,9 @@ func (c *demoCommand) Run(w *world) error {
 	}
 	var inForce atomic.Pointer[config.Settings]
 	inForce.Store(s)
-	server := &http.Server{Handler: pages(farm, &inForce, ""), ReadHeaderTimeout: 5 * time.Second}
-	go server.Serve(listener) //nolint:errcheck // it ends with the demo
+	defer serve(listener, pages(farm, &inForce, ""), web.Options{
+		Listen: listener.Addr().String(), Log: slog.New(slog.NewTextHandler(w.stderr, nil)),
+	})()
 
 	ctx, stop := context.WithCancel(w.ctx)
 	defer stop()
@@ -70,7 +72,7 @@ func (c *demoCommand) Run(w *world) error {
 	}
 	show.run(ctx, clock)
 	stop()
-	return errors.Join(<-stopped, server.Close())
+	return <-stopped
 }
 
 // demoView shows a farm at work.

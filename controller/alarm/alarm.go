@@ -37,16 +37,6 @@ func (c Cause) String() string {
 	return causeNames[c]
 }
 
-// ParseCause reads a cause's word.
-func ParseCause(text string) (Cause, error) {
-	for i, name := range causeNames {
-		if name == text {
-			return Cause(i), nil
-		}
-	}
-	return 0, fmt.Errorf("%.20q is no cause of an alarm; write frost, smoke, air, hand or fan", text)
-}
-
 // Settings says how long each cause must last before it sounds, s, and how long it stays silent
 // once acknowledged, s.
 type Settings struct {

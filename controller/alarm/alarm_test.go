@@ -54,11 +54,5 @@ func TestEveryCauseComesFromItsOwnAlarm(t *testing.T) {
 				t.Errorf("%+v sounds %v: %v", alarms, Cause(k), on)
 			}
 		}
-		if back, err := ParseCause(c.String()); err != nil || back != c {
-			t.Errorf("%v reads back as %v, %v", c, back, err)
-		}
-	}
-	if _, err := ParseCause("bell"); err == nil {
-		t.Error("bell is taken for a cause")
 	}
 }

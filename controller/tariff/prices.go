@@ -60,21 +60,3 @@ func Base(s Settings, month time.Month) Prices {
 	}
 	return prices
 }
-
-// Cost returns what powerW of electricity costs from one time to the other, currency, each stretch
-// at its own price; 0 where no price is known or to is not after from.
-func Cost(s Settings, from, to time.Time, powerW float64) float64 {
-	if !s.HasElectricity {
-		return 0
-	}
-	cost := 0.0
-	for from.Before(to) {
-		prices, until := At(s, from)
-		if until.After(to) {
-			until = to
-		}
-		cost += powerW / 1000 * until.Sub(from).Hours() * prices.ElectricityPerKWh
-		from = until
-	}
-	return cost
-}

