@@ -61,8 +61,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int
 	w := &world{ctx: ctx, stdout: stdout, stderr: stderr, environ: os.Environ()}
 	type helped struct{ code int }
 	defer func() {
-		if h, ok := recover().(helped); ok {
-			code = h.code
+		switch p := recover().(type) {
+		case nil:
+		case helped:
+			code = p.code
+		default:
+			panic(p) // a defect must not pass for a good end
 		}
 	}()
 	parser, err := kong.New(&commands{},

@@ -143,3 +143,18 @@ func TestWrap(t *testing.T) {
 		}
 	}
 }
+
+// broken is a writer with a defect.
+type broken struct{}
+
+func (broken) Write([]byte) (int, error) { panic("a defect") }
+
+func TestADefectDoesNotPassForAGoodEnd(t *testing.T) {
+	defer func() {
+		if recover() == nil {
+			t.Error("the panic was swallowed")
+		}
+	}()
+	code := run(context.Background(), []string{"version"}, broken{}, broken{})
+	t.Errorf("ends with %d", code)
+}
