@@ -49,6 +49,9 @@ func (r Dates) Contains(year int, month time.Month, day int) bool {
 	return after && before
 }
 
+// Ends returns the first and the last of the dates; stated is false for all year.
+func (r Dates) Ends() (from, to MonthDay, stated bool) { return r.from, r.to, r.set }
+
 // String returns the dates as ParseDates reads them, or "all year".
 func (r Dates) String() string {
 	if !r.set {

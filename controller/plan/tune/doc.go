@@ -1,0 +1,13 @@
+// Package tune searches the settings that suit a house and its climate best, by letting the house
+// live through whole years under them.
+//
+// A Space says which numbers of the settings may be turned and writes a point of it back as settings
+// or as text to paste. Minimise walks over a space; a Study holds what every point came to in every
+// year, and from it the trade-off and the advice. Years are made from one file by resampling, so that
+// settings are not fitted to one winter, and advice is never given without years the search did not
+// see.
+//
+// Nothing here lives through a year: the caller does, on as many cores as it has, with
+// controller/trial. The same seed and the same settings give the same walk, so that an interrupted
+// search goes on from the outcomes it wrote down. The package is pure.
+package tune
