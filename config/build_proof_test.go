@@ -1,6 +1,11 @@
 package config
 
-import "testing"
+import (
+	"math"
+	"testing"
+
+	"loambank/controller/decide"
+)
 
 func TestAProbeGivesFansTheirProof(t *testing.T) {
 	const fan, soil = `flow = "1.3 m3/s" } ]`, `path = "soil" } ]`
@@ -21,5 +26,21 @@ func TestAProbeGivesFansTheirProof(t *testing.T) {
 				t.Errorf("proof within %v s, want %v", got, c.want)
 			}
 		})
+	}
+}
+
+func TestAFansBackupThermostat(t *testing.T) {
+	const power = `power = "600 W"`
+	fan := func(keys string) decide.Fan {
+		return parse(t, power, power+keys).Houses[0].House.Decide.Stores[0].Fans[0]
+	}
+	if f := fan(`, backup_thermostat = "0 °C"`); !f.Backup || f.BackupAt != 0 {
+		t.Errorf("stated: %v, at %v; want one at 0 °C", f.Backup, f.BackupAt)
+	}
+	if f := fan(`, backup_thermostat = "14 °F"`); !f.Backup || math.Abs(float64(f.BackupAt)+10) > 1e-9 {
+		t.Errorf("stated: %v, at %v; want one at -10 °C", f.Backup, f.BackupAt)
+	}
+	if f := fan(""); f.Backup {
+		t.Error("not stated: there is one")
 	}
 }

@@ -26,6 +26,7 @@ func (b *builder) sensor(table string, t ProbeTable, role judge.Role, s *drivers
 		}
 		b.fault(join(table, "role"), "driver "+d.kind+" cannot serve for "+quote(role.String()), "it measures "+strings.Join(words, ", "))
 	}
+	s.NormallyClosed = b.choice(table, "normally", t.Normally, "open", "closed") == "closed"
 	if b.written(table, "channel") {
 		if t.Channel < 0 || t.Channel > 3 {
 			b.fault(join(table, "channel"), fmt.Sprintf("%d is no input", t.Channel), "write 0 to 3")
@@ -101,6 +102,9 @@ func (b *builder) thermistor(table string, t *NTCTable) *drivers.NTC {
 // words renders the keys for people, each after a comma.
 func (k SensorKeys) words() string {
 	text := ""
+	if k.Normally != "" {
+		text += ", normally " + k.Normally
+	}
 	if n := k.NTC; n != nil {
 		text += fmt.Sprintf(", input %d, thermistor", k.Channel)
 		for _, part := range []struct {

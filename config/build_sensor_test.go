@@ -36,6 +36,7 @@ func TestTheFullFarmsDevicesAreToldWhatTheyNeed(t *testing.T) {
 		"tunnel/north bed/fan-power": {
 			Driver: "pulse", Pin: "GPIO23", PerKWh: 1000, Quantity: quantities.Power, Scale: 1,
 		},
+		"tunnel/north bed/airflow-proof": {Driver: "contact", Pin: "GPIO22", NormallyClosed: true, Scale: 1},
 		"tunnel/north bed/soil-root-12cm": {
 			Driver: "ads1115", Bus: "I2C1", Channel: 1, Quantity: quantities.Temperature, Scale: 1,
 			NTC: &drivers.NTC{Beta: 3950, Ohm: 10_000, FixedOhm: 10_000, SupplyV: 3.3, ToSupply: true},

@@ -123,6 +123,10 @@ func (b *builder) buildFan(table, name string, t FanTable) (decide.Fan, drivers.
 	if f.ProofS > 0 {
 		b.line("proof", "within "+b.display.Duration(f.ProofS), false)
 	}
+	if backup := b.celsius(table, "backup_thermostat", t.BackupThermostat, -15, 15); backup.stated {
+		f.Backup, f.BackupAt = true, backup.value
+		b.line("backup_thermostat", b.display.Setting(f.BackupAt), false)
+	}
 	stanza := b.buildDevice(table, name, t.DeviceKeys, t.Pins, asFan)
 	active := b.choice(table, "active", t.Active, "high", "low")
 	stanza.ActiveLow = active == "low"

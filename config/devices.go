@@ -25,7 +25,7 @@ type device struct {
 var devices = [...]device{
 	{kind: "ads1115", needs: []string{"bus", "channel"}, may: []string{"address", "ntc"}, probe: true},
 	{kind: "bme280", needs: []string{"bus"}, may: []string{"address"}, probe: true, measures: airs},
-	{kind: "contact", needs: []string{"pin"}, probe: true, single: true},
+	{kind: "contact", needs: []string{"pin"}, may: []string{"normally"}, probe: true, single: true},
 	{kind: "dac", needs: []string{"bus"}, may: []string{"address"}, fan: true},
 	{kind: "ds18b20", needs: []string{"id"}, may: []string{"bus"}, probe: true, single: true},
 	{kind: "file", needs: []string{"path"}, may: []string{"format"}, probe: true, fan: true},
@@ -153,7 +153,7 @@ func suggest(word string, known []string) string {
 
 // addressed are the keys that say where a device is, or how it answers.
 var addressed = []string{
-	"path", "format", "id", "bus", "address", "pin", "pins", "channel", "ntc", "pulses_per_kwh", "heater_burst",
+	"path", "format", "id", "bus", "address", "pin", "pins", "channel", "ntc", "pulses_per_kwh", "heater_burst", "normally",
 	"url", "unit", "register", "type", "word_order", "values", "topic", "json", "payloads", "state",
 	"ca_file", "cert_file", "key_file", "user", "password_file",
 }

@@ -43,8 +43,11 @@ type MQTTKeys struct {
 
 // SensorKeys say more of some kinds of probes.
 type SensorKeys struct {
-	Channel int64     `koanf:"channel"` // input of an ads1115, 0 to 3; required there
-	NTC     *NTCTable `koanf:"ntc"`     // thermistor at that input; absent: its voltage, V, is read
+	// Normally is how a contact is at rest, as it stands beside its terminals: "open" (NO, default) or
+	// "closed" (NC), which a cut wire trips too.
+	Normally string    `koanf:"normally"`
+	Channel  int64     `koanf:"channel"` // input of an ads1115, 0 to 3; required there
+	NTC      *NTCTable `koanf:"ntc"`     // thermistor at that input; absent: its voltage, V, is read
 	// PulsesPerKWh is what stands on the front of a meter, 0.1 to 1000000; required of a pulse.
 	PulsesPerKWh *float64 `koanf:"pulses_per_kwh"`
 	// HeaterBurst lets an sht4x of role humidity heat itself dry when it reads 99 % or more, at most
@@ -112,4 +115,7 @@ type FanTable struct {
 	// Proof is the time within which fan-power and airflow-proof probes must agree with what the fan
 	// was told; 1 s to 5 min, default 30 s where such a probe watches it: heavy wheels turn up slowly.
 	Proof Duration `koanf:"proof"`
+	// BackupThermostat is what a frost thermostat of its own, beside the relay, is set to; -15 to 15 °C,
+	// default none. A fan that runs unasked in air so cold is then no fan that does not stop.
+	BackupThermostat Temperature `koanf:"backup_thermostat"`
 }

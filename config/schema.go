@@ -30,6 +30,7 @@ func (s schema) table(path string, m map[string]any, t reflect.Type) {
 		if !known {
 			s.unknown(at, key, path, names)
 			delete(m, key)
+			s.b.removed[at] = true
 			continue
 		}
 		if !s.value(at, v, field.kind) {

@@ -1,6 +1,8 @@
 package config
 
 import (
+	"time"
+
 	"loambank/config/unit"
 	"loambank/controller/alarm"
 	"loambank/controller/house"
@@ -37,6 +39,18 @@ type Settings struct {
 
 // Turn is the turn of the year at the site.
 type Turn struct{ ToppingUp, FirstFrost, LastFrost season.MonthDay }
+
+// SeasonBegan is midnight of the last topping-up date that is not after at, in at's zone.
+func (t Turn) SeasonBegan(at time.Time) time.Time {
+	began := func(year int) time.Time {
+		d := t.ToppingUp.In(year)
+		return time.Date(year, d.Month, d.Day, 0, 0, 0, 0, at.Location())
+	}
+	if b := began(at.Year()); !b.After(at) {
+		return b
+	}
+	return began(at.Year() - 1)
+}
 
 // Alarm is when the grower's bell sounds and the output that sounds it. The zero value has none.
 type Alarm struct {

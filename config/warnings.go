@@ -140,13 +140,21 @@ func (b *builder) warnWindows(table string, h *House) {
 	}
 }
 
-// warnProofs finds fans whose proof is stated and not wired.
+// warnProofs finds fans of which something is stated that only a proof can tell, and none is wired.
 func (b *builder) warnProofs(table string, h *House) {
 	for i, store := range h.House.Decide.Stores {
 		for j, fan := range store.Fans {
 			at := index(join(index(join(table, "store"), i), "fan"), j)
-			if fan.ProofS > 0 && !h.proves(i, j) {
-				b.warn(join(at, "proof"), "no fan-power or airflow-proof probe watches fan "+quote(fan.Name), "add one to the store's probes, or remove proof")
+			key := ""
+			switch {
+			case h.proves(i, j):
+			case fan.ProofS > 0:
+				key = "proof"
+			case fan.Backup:
+				key = "backup_thermostat"
+			}
+			if key != "" {
+				b.warn(join(at, key), "no fan-power or airflow-proof probe watches fan "+quote(fan.Name), "add one to the store's probes, or remove "+key)
 			}
 		}
 	}

@@ -115,6 +115,10 @@ heater = { setpoint = "5 °C", band = "1 K" }`, fan, `flow = "1.3 m3/s", flow_is
 			"a proof that nothing gives", append([]string{`power = "600 W"`, `power = "600 W", proof = "20 s"`}, quiet...),
 			`farm.toml:12:74: house[0].store[0].fan[0].proof: no fan-power or airflow-proof probe watches fan "east"; add one to the store's probes, or remove proof`,
 		},
+		{
+			"a backup thermostat that nothing sees", append([]string{`power = "600 W"`, `power = "600 W", backup_thermostat = "30 °F"`}, quiet...),
+			`farm.toml:12:74: house[0].store[0].fan[0].backup_thermostat: no fan-power or airflow-proof probe watches fan "east"; add one to the store's probes, or remove backup_thermostat`,
+		},
 		{"a proof that a probe gives", append([]string{
 			`power = "600 W"`, `power = "600 W", proof = "20 s"`,
 			`path = "soil" } ]`, `path = "soil" }, { role = "airflow-proof", fan = "east", driver = "contact", pin = "GPIO4" } ]`,

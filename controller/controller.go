@@ -148,7 +148,7 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency, source: s.Source, simulation: sim, learns: learnSettings(h),
+		currency: s.Currency, turn: s.Turn, source: s.Source, simulation: sim, learns: learnSettings(h),
 		raw:     make([]judge.Raw, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},
@@ -159,11 +159,12 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 func (c *Controller) begin(ctx context.Context, r *runner) {
 	h := &r.s.House
 	account, saved := c.board.keeper.house(h.Name, c.board.believed())
-	r.learnt = c.board.keeper.learnedOf(r.s)
+	l := c.board.keeper.learnedOf(h.Name)
 	if gone := c.gone[h.Name]; gone != nil {
-		account, saved, r.learnt = gone.account, gone.saved.Restarted(0, false), gone.learned.of(r.s)
+		account, saved, l = gone.account, gone.saved.Restarted(0, false), gone.learned
 		delete(c.gone, h.Name)
 	}
+	r.learnt, r.savings.marks = l.of(r.s), l.Saving
 	r.house = house.Restore(h, saved)
 	r.begins(history.Started, saved)
 	r.account = ledger.Adopt(account, h.Name, &h.Decide)

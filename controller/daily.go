@@ -82,14 +82,12 @@ func (c *Controller) yesterday(now time.Time) error {
 		if err != nil {
 			return err
 		}
-		starts, runS, kWh, in, out := int64(0), 0.0, 0.0, 0.0, 0.0
+		var all history.StoreTotals
 		for i := range day.Stores {
-			s := &day.Stores[i]
-			starts, runS, kWh = starts+s.Starts, runS+s.RunS, kWh+s.EnergyKWh
-			in, out = in+s.In.KWh(), out+s.Out.KWh()
+			all.Add(&day.Stores[i].StoreTotals, 1)
 		}
-		x.log.Info("yesterday", "fan_hours", round(runS/3600), "starts", starts, "electricity_kwh", round(kWh),
-			"heat_in_kwh", round(in), "heat_out_kwh", round(out), "lowest", x.speaker.Display.Temperature(day.Low.C),
+		x.log.Info("yesterday", "fan_hours", round(all.RunS/3600), "starts", all.Starts, "electricity_kwh", round(all.EnergyKWh),
+			"heat_in_kwh", round(all.In.KWh()), "heat_out_kwh", round(all.Out.KWh()), "lowest", x.speaker.Display.Temperature(day.Low.C),
 			"frost_limit_hours", round(day.FrostS/3600), "faults", len(day.Faults), "orders_by_hand", len(day.Hands))
 	}
 	return nil

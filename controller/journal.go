@@ -56,14 +56,7 @@ func (r *runner) begins(kind history.Kind, saved house.Saved) {
 }
 
 // now is the wall time at the site.
-func (r *runner) now() time.Time { return r.board.clock.Now().In(r.zone()) }
-
-func (r *runner) zone() *time.Location {
-	if z := r.s.House.Decide.Season.Site.Zone; z != nil {
-		return z
-	}
-	return time.UTC
-}
+func (r *runner) now() time.Time { return r.s.House.Decide.Season.Site.Local(r.board.clock.Now()) }
 
 // journal keeps what a tick was given, what came of it, and who ordered what.
 func (r *runner) journal(now time.Time, seen *house.Seen, result *house.Result, said []said) {

@@ -14,9 +14,7 @@ import (
 
 	"github.com/google/renameio/v2"
 
-	"loambank/config"
 	"loambank/controller/house"
-	"loambank/controller/learn"
 	"loambank/controller/ledger"
 )
 
@@ -201,14 +199,13 @@ func (k *keeper) end() {
 }
 
 // learnedOf is what was learned of a house when the program last ran.
-func (k *keeper) learnedOf(h *config.House) learn.Params {
+func (k *keeper) learnedOf(name string) learned {
 	if k == nil {
-		return learn.Params{}
+		return learned{}
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	l := k.learned[h.House.Name]
-	return l.of(h)
+	return k.learned[name]
 }
 
 // loop takes checkpoints until ctx is done.

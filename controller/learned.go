@@ -26,6 +26,7 @@ import (
 type learned struct {
 	Stores []string     `json:"stores"`
 	Params learn.Params `json:"params"`
+	Saving marks        `json:"saving,omitzero"`
 }
 
 // of returns what was learned for the stores of h, each what was learned of the one of its name.
@@ -42,7 +43,7 @@ func (l *learned) of(h *config.House) learn.Params {
 
 // know is what the house has learned, under names.
 func (r *runner) know() learned {
-	l := learned{Params: r.learnt}
+	l := learned{Params: r.learnt, Saving: r.savings.marks}
 	for i := range r.s.House.Decide.Stores {
 		l.Stores = append(l.Stores, r.s.House.Decide.Stores[i].Name)
 	}

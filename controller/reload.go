@@ -99,7 +99,7 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 	r.begins(history.Reloaded, saved)
 	r.account = ledger.Adopt(was.account, r.s.House.Name, &r.s.House.Decide)
 	l := was.know()
-	r.learnt = l.of(r.s)
+	r.learnt, r.savings.marks = l.of(r.s), l.Saving
 	r.begun, r.last, r.bookedS, r.mended = was.begun, was.last, was.bookedS, was.mended
 	r.snapshot.Store(was.snapshot.Load()) // until its first tick: an alarm must not break off
 	r.inForce = r.house.State().Last

@@ -27,12 +27,14 @@ type runner struct {
 	log      *slog.Logger
 	speaker  sentence.Speaker
 	currency string
+	turn     config.Turn
 	source   []byte // the settings file
 
 	*devices
 	simulation *simulation
 	learns     learn.Settings
 	learnt     learn.Params
+	savings    savings
 	nights     night
 	house      *house.House
 	account    *ledger.House
@@ -142,6 +144,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	result := r.house.Tick(seen, now)
 	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS-r.bookedS)
 	r.learn(&result, stepS)
+	r.tellSaved(result.Decision.Prices, now)
 	r.logProbes(result.Verdicts)
 	changed := r.act(ctx, &result, now)
 	r.begun, r.last, r.bookedS = true, now, 0

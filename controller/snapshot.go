@@ -29,7 +29,9 @@ type Snapshot struct {
 	Account  *ledger.House   // up to this tick
 	Sentence string
 	Tonight  learn.Tonight
-	Saved    learn.Saved // since learning began
+	// Saved is what was saved of the day, the month and the season so far; one without a beginning is
+	// not told.
+	Saved [ledger.Spans]ledger.Saving
 
 	Ticked time.Time     // when it was, by the machine's clock
 	Took   time.Duration // how long it took, by the machine's clock
@@ -60,7 +62,7 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 	}
 	s.Sentence = r.speaker.Tell(view)
 	s.Tonight = r.tonight(result, now)
-	s.Saved = r.learnt.Saved(&r.learns, learn.Sums{})
+	s.Saved = r.savings.now(s.Account)
 	return s
 }
 

@@ -70,6 +70,8 @@ type Stanza struct {
 	ID     string // of a 1-Wire device, for example "28-0000075a1c01"
 	Bus    string // of an I²C or 1-Wire device, for example "I2C1"
 	Pin    string // of a GPIO line, for example "GPIO17"
+	// NormallyClosed says that a contact is closed at rest.
+	NormallyClosed bool
 
 	Address uint16 // of an I²C chip; 0 is the one that its kind usually has, see Address
 	// Pins are the GPIO lines of relays that each stand for one speed, slowest first.

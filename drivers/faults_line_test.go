@@ -14,10 +14,11 @@ import (
 	"loambank/drivers/pulse"
 )
 
-// pin is a GPIO line whose contact is open until it is broken.
+// pin is a GPIO line whose contact is at rest until it is broken.
 type pin struct {
 	broken *atomic.Bool
 	bad    func() (gpio.Level, error)
+	closed bool // at rest
 }
 
 func (pin) String() string { return "GPIO23" }
@@ -26,7 +27,7 @@ func (p pin) Level() (gpio.Level, error) {
 	if p.broken.Load() {
 		return p.bad()
 	}
-	return gpio.High, nil
+	return gpio.Level(!p.closed), nil
 }
 
 // meter is the line of a meter that gives a pulse every 3.6 s, 1 kW, until it is broken.
@@ -55,8 +56,14 @@ func (m *meter) Take() (pulse.Record, error) {
 
 func smoke(bad func(*atomic.Bool) func() (gpio.Level, error)) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
 	return func(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
-		return contact.New(pin{broken, bad(broken)}, contact.Options{Name: "lower/smoke"}), nil
+		return contact.New(pin{broken: broken, bad: bad(broken)}, contact.Options{Name: "lower/smoke"}), nil
 	}
+}
+
+// loop is a smoke contact that is closed until its wire is cut.
+func loop(_ *testing.T, broken *atomic.Bool) (drivers.Probe, error) {
+	cut := func() (gpio.Level, error) { return gpio.High, nil }
+	return contact.New(pin{broken, cut, true}, contact.Options{Name: "lower/smoke", NormallyClosed: true}), nil
 }
 
 func power(every time.Duration, gone bool) func(*testing.T, *atomic.Bool) (drivers.Probe, error) {
@@ -93,7 +100,9 @@ func lineFaults() []fault {
 		row("contact", "a line whose chip is unplugged", judge.Smoke, smoke(level(gpio.Low, gone)), drivers.ErrAbsent, "line GPIO23: the device is not there", ok, stale),
 		row("contact", "a line that another program has", judge.PipeWater, smoke(level(gpio.Low, drivers.ErrBusy)), drivers.ErrBusy, "an earlier call has not come back", ok, stale),
 		row("contact", "a kernel that does not answer", judge.VentOpen, smoke(holds), nil, "an earlier call has not come back", ok, stale),
-		// What no program can tell: a wire that is cut is an open contact, one that is shorted a closed one.
+		// What no program can tell: a wire that is cut is an open contact, one that is shorted a closed
+		// one. A loop that is closed at rest makes the cut one trip.
+		value(row("contact", "a loop that is cut", judge.Smoke, loop, nil, "", ok, ok), 1),
 		row("contact", "a wire that is cut", judge.Smoke, smoke(level(gpio.High, nil)), nil, "", ok, ok),
 		value(row("contact", "a wire that is shorted", judge.Smoke, smoke(level(gpio.Low, nil)), nil, "", ok, ok), 1),
 		row("pulse", "a line whose chip is unplugged", judge.FanPower, power(time.Hour, true), drivers.ErrAbsent, "line GPIO24: the device is not there", ok, stale),

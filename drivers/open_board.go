@@ -40,7 +40,7 @@ func openContact(_ context.Context, s Stanza) (Probe, error) {
 	if err != nil {
 		return nil, fmt.Errorf("probe %s: %w", s.Name, err)
 	}
-	return s.calibrate(contact.New(line, contact.Options{Name: s.Name})), nil
+	return s.calibrate(contact.New(line, contact.Options{Name: s.Name, NormallyClosed: s.NormallyClosed})), nil
 }
 
 func openPulse(_ context.Context, s Stanza) (Probe, error) {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -31,6 +32,7 @@ type board struct {
 //	held NUMBER                    who holds the line, its direction and level: "loambank out hi"
 //	free NUMBER                    direction and level of a line that nobody holds: "out hi"
 //	get URL TEXT                   the lines of the page that begin with TEXT
+//	wire NUMBER lo|hi              asks the one outside to put the wire of a line at a level
 //	pause SECONDS                  waits
 //	until SECONDS STEP = ANSWER    repeats a step until its answer is ANSWER; the last answer
 //
@@ -69,6 +71,8 @@ func (b *board) do(words []string) (string, error) {
 		return held(strconv.Itoa(b.base + n))
 	case "get":
 		return get(args[0], rest)
+	case "wire":
+		return wire(args[0], rest)
 	case "pause":
 		return b.pause(args[0])
 	case "until":
@@ -93,6 +97,18 @@ func (b *board) ask(verb, name, rest string) (string, error) {
 		return "yes", nil
 	}
 	return "no", nil
+}
+
+// wire notes in the trace what is asked for, asks for it on the console, and waits until a line is
+// typed there.
+func wire(number, level string) (string, error) {
+	asked := "wire " + number + " " + level
+	if err := os.WriteFile(tracing+"trace_marker", []byte(asked), 0o200); err != nil {
+		return "", err
+	}
+	fmt.Println(mark + asked)
+	_, err := bufio.NewReader(os.Stdin).ReadString('\n')
+	return "done", err
 }
 
 func (b *board) pause(text string) (string, error) {

@@ -95,7 +95,7 @@ func printWiring(out io.Writer, s *config.Settings) (conflicts int) {
 			bus = "the first"
 		}
 		for _, u := range w.users {
-			rows = append(rows, []string{w.kind, bus, w.at, u.Driver, u.Name})
+			rows = append(rows, []string{w.kind, bus, w.at, wired(u), u.Name})
 		}
 		for _, o := range all {
 			if w.mayBe(o) {
@@ -112,6 +112,17 @@ func printWiring(out io.Writer, s *config.Settings) (conflicts int) {
 	}
 	fmt.Fprintf(out, "\n%s\n", strings.Join(notes, "\n"))
 	return conflicts
+}
+
+// wired is the driver of a device, and which way round it is wired where that is not the usual one.
+func wired(d drivers.Stanza) string {
+	switch {
+	case d.ActiveLow:
+		return d.Driver + ", active low"
+	case d.NormallyClosed:
+		return d.Driver + ", normally closed"
+	}
+	return d.Driver
 }
 
 // printColumns aligns the columns of rows.

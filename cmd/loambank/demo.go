@@ -14,8 +14,8 @@ import (
 	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller"
+	"loambank/controller/history"
 	"loambank/controller/judge"
-	"loambank/controller/ledger"
 	"loambank/controller/web"
 )
 
@@ -117,9 +117,9 @@ func (v *demoView) run(ctx context.Context, clock controller.Clock) {
 // line writes a house's account so far.
 func (v *demoView) line(houses []controller.Shown) {
 	for _, s := range houses {
-		t := total(s.Account)
+		t := history.TotalsOf(s.Account).All()
 		fmt.Fprintf(v.w.stdout, "%s house=%s fan_hours=%.1f electricity_kwh=%.1f heat_in_kwh=%.0f heat_out_kwh=%.0f starts=%d\n",
-			s.Time.In(v.s.Site.Zone).Format(time.DateOnly), s.Settings.House.Name, t.runS/3600, t.kWh, t.in, t.out, t.starts)
+			s.Time.In(v.s.Site.Zone).Format(time.DateOnly), s.Settings.House.Name, t.RunS/3600, t.EnergyKWh, t.In.KWh(), t.Out.KWh(), t.Starts)
 	}
 }
 
@@ -132,11 +132,11 @@ func (v *demoView) draw(houses []controller.Shown) {
 			houses[0].Time.In(v.s.Site.Zone).Format("Mon 2 Jan, 15:04"))
 	}
 	for _, s := range houses {
-		t := total(s.Account)
+		t := history.TotalsOf(s.Account).All()
 		fmt.Fprintf(&out, "\n%s: %s\n", s.Settings.House.Name, v.readings(s))
 		fmt.Fprintf(&out, "  %s\n", wrap(s.Sentence, columns-2, 2))
 		fmt.Fprintf(&out, "  So far: fans %.1f h, %.1f kWh; heat down %.0f kWh, up %.0f kWh, estimates.\n",
-			t.runS/3600, t.kWh, t.in, t.out)
+			t.RunS/3600, t.EnergyKWh, t.In.KWh(), t.Out.KWh())
 	}
 	fmt.Fprintf(&out, "\nStatus page: %s   Ctrl-C stops.\n", v.address)
 	if v.drawn > 0 {
@@ -162,24 +162,4 @@ func (v *demoView) readings(s controller.Shown) string {
 		}
 	}
 	return strings.Join(parts, ", ")
-}
-
-// totals is a house's account, summed over its stores and fans.
-type totals struct {
-	runS, kWh, in, out float64
-	starts             int64
-}
-
-func total(a *ledger.House) (t totals) {
-	for i := range a.Stores {
-		t.in += a.Stores[i].In.KWh()
-		t.out += a.Stores[i].Out.KWh()
-		for j := range a.Stores[i].Fans {
-			f := &a.Stores[i].Fans[j]
-			t.runS += f.RunTotalS()
-			t.kWh += f.EnergyKWh
-			t.starts += f.Starts
-		}
-	}
-	return t
 }

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,11 +20,15 @@ const boot = 3 * time.Minute
 
 // board is what an emulated board told.
 type board struct {
-	answers []string // to each step
-	output  string   // of the programs it ran, each line with its name before it
-	base    int      // the kernel's number of line 0
+	answers []string            // to each step
+	figures map[string][]string // the answers to each that wants none, in their order
+	output  string              // of the programs it ran, each line with its name before it
+	base    int                 // the kernel's number of line 0
 	trace   []event
 }
+
+// step is what a board is told to do, and the answer it should give. Without one it is a figure.
+type step struct{ step, want string }
 
 // event is one line of the kernel's gpio trace.
 type event struct {
@@ -54,10 +60,14 @@ func kernelImage(t *testing.T) string {
 	return ""
 }
 
-// newBoard builds the daemon as it is shipped, boots a board with it and the files, and carries
-// out the steps.
-func newBoard(t *testing.T, image string, files map[string]string, steps []string) *board {
+// newBoard builds the daemon as it is shipped, boots a board with it and the files, has it carry out
+// the steps of a story and compares the answers.
+func newBoard(t *testing.T, image string, files map[string]string, story []step) *board {
 	t.Helper()
+	var steps []string
+	for _, s := range story {
+		steps = append(steps, s.step)
+	}
 	dir := t.TempDir()
 	content := map[string][]byte{
 		"init":     build(t, dir, filepath.Join("..", "..", ".ci"), "./kernel"),
@@ -78,16 +88,71 @@ func newBoard(t *testing.T, image string, files map[string]string, steps []strin
 	ctx, cancel := context.WithTimeout(t.Context(), boot)
 	defer cancel()
 	// Its clock stands at 1970, as on a board without a battery. No network.
-	console, err := exec.CommandContext(ctx, "qemu-system-aarch64",
-		"-M", "virt", "-cpu", "cortex-a53", "-m", "512", "-display", "none", "-serial", "stdio",
+	console, err := live(exec.CommandContext(ctx, "qemu-system-aarch64",
+		"-M", "virt", "-accel", "tcg", "-cpu", "cortex-a53", "-m", "512", "-display", "none", "-serial", "stdio",
 		"-monitor", "none", "-nic", "none", "-no-reboot", "-rtc", "base=1970-01-01T00:00:00",
 		"-kernel", image, "-initrd", initrd,
-		"-append", "console=ttyAMA0 quiet loglevel=1 panic=-1").CombinedOutput()
-	b := parseConsole(t, string(console))
+		"-append", "console=ttyAMA0 quiet loglevel=1 panic=-1"))
+	b := parseConsole(t, console)
 	if err != nil || b == nil {
 		t.Fatalf("the board did not live to its end: %v\n%s", err, console)
 	}
+	b.figures = map[string][]string{}
+	for i, s := range story {
+		switch {
+		case i >= len(b.answers):
+			t.Fatalf("no answer to step %q", s.step)
+		case s.want == "":
+			b.figures[s.step] = append(b.figures[s.step], b.answers[i])
+		case b.answers[i] != s.want:
+			t.Errorf("step %q: %s\nwant %s", s.step, b.answers[i], s.want)
+		}
+	}
 	return b
+}
+
+// live runs a board to its end and returns its console. Whenever the board asks for a level on one of
+// its wires, that is put there and a line typed on the console, for which it waits.
+func live(emulator *exec.Cmd) (console string, err error) {
+	w, err := newWires(emulator)
+	if err != nil {
+		return "", err
+	}
+	defer w.close() // nobody is there any more
+	keyboard, err := emulator.StdinPipe()
+	if err != nil {
+		return "", err
+	}
+	screen, err := emulator.StdoutPipe()
+	if err != nil {
+		return "", err
+	}
+	var complaints strings.Builder
+	emulator.Stderr = &complaints
+	err = emulator.Start()
+	for _, far := range emulator.ExtraFiles {
+		far.Close() // the emulator has its own
+	}
+	if err != nil {
+		return "", err
+	}
+	for in := bufio.NewReader(screen); ; {
+		line, end := in.ReadString('\n')
+		console += line
+		if end != nil {
+			break
+		}
+		if _, wire, ok := strings.Cut(line, "board: wire "); ok && err == nil {
+			number, level, _ := strings.Cut(strings.TrimSpace(wire), " ")
+			if err = w.put(number, level); err == nil {
+				_, err = io.WriteString(keyboard, "\n")
+			}
+			if err != nil {
+				emulator.Process.Kill() // it would wait for ever
+			}
+		}
+	}
+	return console + complaints.String(), errors.Join(err, emulator.Wait())
 }
 
 // build builds a program of the module in dir for the board, and returns it.

@@ -18,21 +18,25 @@ type reportCommand struct {
 	House  string `help:"One house; all of them if not given."`
 	From   string `help:"First day or time, such as 2026-01-05; without it today, this month and the season." placeholder:"TIME"`
 	Until  string `help:"Day or time before which to stop; now if not given." placeholder:"TIME"`
-	CSV    bool   `help:"Write history as a recording that replay --data reads." xor:"form"`
+	Saved  bool   `help:"What was saved in each month and season that is kept, instead."`
+	CSV    bool   `help:"Write history as a recording that replay --data reads; with --saved a table." xor:"form"`
 	JSON   bool   `help:"Write JSON, one object a line." xor:"form"`
 }
 
 // Help shows an example.
 func (reportCommand) Help() string {
-	return "Examples:\n\n  loambank report --config farm.toml\n  loambank report --config farm.toml --csv --from 2026-01-01 > january.csv\n\n" +
+	return "Examples:\n\n  loambank report --config farm.toml\n  loambank report --config farm.toml --csv --from 2026-01-01 > january.csv\n" +
+		"  loambank report --config farm.toml --saved\n\n" +
 		"Reads what the daemon kept in its state directory, also while it runs. In the recording a\n" +
 		"store's state is a number: 0 rest, and on in the order of the states in the documentation."
 }
 
-// period is a part of time with its name.
+// period is a part of time with its name. With told, what was saved in it is told by its span.
 type period struct {
 	name     string
 	from, to time.Time
+	told     bool
+	span     ledger.Span
 }
 
 // Run reports.
@@ -44,6 +48,9 @@ func (c *reportCommand) Run(w *world) error {
 	if c.House != "" && s.FindHouse(c.House) == nil {
 		return usage{fmt.Errorf("there is no house %q in the settings", c.House)}
 	}
+	if c.Saved {
+		return c.saved(w, s)
+	}
 	periods, err := c.periods(s, time.Now())
 	if err != nil {
 		return err
@@ -54,23 +61,26 @@ func (c *reportCommand) Run(w *world) error {
 	}
 	defer r.Close()
 	if c.CSV {
-		tell, finish := dayProgress(w, periods[len(periods)-1])
-		defer finish()
 		last := periods[len(periods)-1]
+		tell, finish := dayProgress(w, last)
+		defer finish()
 		return report.WriteCSV(w.stdout, r, s, last.from, last.to, tell)
 	}
 	kept, _, err := ledger.Load(s.StateDir)
 	if err != nil {
 		return err
 	}
+	out := &reportPrinter{w: w.stdout, s: s}
 	for i := range s.Houses {
-		h := &s.Houses[i]
-		if c.House != "" && c.House != h.House.Name {
+		if out.h = &s.Houses[i]; c.House != "" && c.House != out.h.House.Name {
 			continue
 		}
-		if err := c.report(w, s, h, r, kept, periods); err != nil {
+		if err := c.report(out, r, kept.Account(out.h.House.Name), periods); err != nil {
 			return err
 		}
+	}
+	if out.method(); out.err != nil {
+		return out.err
 	}
 	if n := r.Damaged(); n > 0 {
 		return fmt.Errorf("%d damaged rows of the history were passed over", n)
@@ -96,38 +106,37 @@ func (c *reportCommand) periods(s *config.Settings, now time.Time) ([]period, er
 		if !from.Before(until) {
 			return nil, usage{errors.New("--from is not before --until")}
 		}
-		return []period{{"from " + from.Format(time.DateOnly), from, until}}, nil
+		return []period{{name: "from " + from.Format(time.DateOnly), from: from, to: until}}, nil
 	}
 	day := time.Date(until.Year(), until.Month(), until.Day(), 0, 0, 0, 0, s.Site.Zone)
 	month := time.Date(until.Year(), until.Month(), 1, 0, 0, 0, 0, s.Site.Zone)
-	season := time.Date(until.Year(), s.Turn.ToppingUp.Month, s.Turn.ToppingUp.Day, 0, 0, 0, 0, s.Site.Zone)
-	if season.After(until) {
-		season = season.AddDate(-1, 0, 0)
-	}
-	return []period{{"today", day, until}, {"this month", month, until}, {"this season", season, until}}, nil
+	told := c.Until == "" // up to now
+	return []period{
+		{"today", day, until, told, ledger.Day},
+		{"this month", month, until, told, ledger.Month},
+		{"this season", s.Turn.SeasonBegan(until), until, told, ledger.Season},
+	}, nil
 }
 
-func (c *reportCommand) report(w *world, s *config.Settings, h *config.House, r *history.Reader, kept *ledger.Checkpoint, periods []period) error {
-	var now *ledger.House
-	for i := range kept.Houses {
-		if kept.Houses[i].Account.Name == h.House.Name {
-			now = &kept.Houses[i].Account
-		}
-	}
-	out := &reportPrinter{w: w.stdout, s: s, h: h}
+// report reports a house, of which now is the account as it stands, or nil.
+func (c *reportCommand) report(out *reportPrinter, r *history.Reader, now *ledger.House, periods []period) error {
 	for _, p := range periods {
 		account := now
 		if c.Until != "" {
 			account = nil // it stands at another time
 		}
-		sum, err := report.Gather(r, h, account, p.from, p.to)
+		sum, err := report.Gather(r, out.h, account, p.from, p.to)
 		if err != nil {
 			return err
 		}
+		var saved *ledger.Saving
+		if now != nil && p.told {
+			saved = now.Saved.Find(p.span, p.from.Format(time.DateOnly))
+		}
 		if c.JSON {
-			out.json(p.name, sum)
+			out.json(p.name, sum, saved)
 		} else {
-			out.text(p.name, sum)
+			out.text(p.name, sum, saved)
 		}
 	}
 	return out.err

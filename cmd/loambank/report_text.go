@@ -20,6 +20,8 @@ type reportPrinter struct {
 	s   *config.Settings
 	h   *config.House
 	err error
+
+	told []*ledger.Saving // what was saved, as far as words were written of it
 }
 
 func (p *reportPrinter) printf(format string, args ...any) {
@@ -28,7 +30,7 @@ func (p *reportPrinter) printf(format string, args ...any) {
 	}
 }
 
-func (p *reportPrinter) text(name string, r *report.House) {
+func (p *reportPrinter) text(name string, r *report.House, saved *ledger.Saving) {
 	show := p.s.Display
 	p.printf("House %s, %s (%s to %s)\n", r.Name, name, r.From.Format("2006-01-02"), r.To.In(p.s.Site.Zone).Format("2006-01-02 15:04"))
 	if r.KnownS == 0 {
@@ -48,6 +50,13 @@ func (p *reportPrinter) text(name string, r *report.House) {
 		if p.h.House.Decide.Heater.Present {
 			p.printf("  fuel not burnt     %.2f %s, gross\n", r.Fuel, currency)
 		}
+	}
+	p.told = append(p.told, saved)
+	for _, row := range report.SavedRows([]*ledger.Saving{saved}, show) {
+		p.printf("  %-18s %s\n", strings.ToLower(row.Label[:1])+row.Label[1:], row.Cells[0])
+	}
+	for _, text := range report.SavedGaps([]*ledger.Saving{saved}, p.s.Site.Zone) {
+		p.printf("  %s\n", text)
 	}
 	p.notes("by hand", r.Hands)
 	p.notes("faults", r.Faults)
@@ -98,7 +107,8 @@ type reportJSON struct {
 	BlindS      float64           `json:"without_air_seconds"`
 	Currency    string            `json:"currency,omitempty"`
 	Electricity float64           `json:"electricity_money"`
-	Fuel        float64           `json:"fuel_avoided_money"`
+	Fuel        *float64          `json:"fuel_avoided_money,omitempty"` // gross; of a house with a heater
+	Saved       *report.Saved     `json:"saved,omitempty"`              // absent where nothing was told of just this period
 	Hands       int               `json:"orders_by_hand"`
 	Faults      int               `json:"faults"`
 	Stores      []storeReportJSON `json:"stores"`
@@ -122,11 +132,14 @@ type heatJSON struct {
 
 func heatOf(h ledger.Heat) heatJSON { return heatJSON{h.SensibleKWh, h.LatentKWh} }
 
-func (p *reportPrinter) json(name string, r *report.House) {
+func (p *reportPrinter) json(name string, r *report.House, saved *ledger.Saving) {
 	out := reportJSON{
 		Schema: schema, Kind: "report", House: r.Name, Period: name, From: r.From, To: r.To, KnownS: r.KnownS,
-		FrostS: r.FrostS, BlindS: r.BlindS, Currency: p.s.Currency, Electricity: r.Electricity, Fuel: r.Fuel,
-		Hands: len(r.Hands), Faults: len(r.Faults),
+		FrostS: r.FrostS, BlindS: r.BlindS, Currency: p.s.Currency, Electricity: r.Electricity,
+		Hands: len(r.Hands), Faults: len(r.Faults), Saved: report.SavedOf(saved, p.s.Site.Zone),
+	}
+	if p.h.House.Decide.Heater.Present {
+		out.Fuel = &r.Fuel
 	}
 	if r.Low.Known {
 		c := finite(r.Low.C)
@@ -136,7 +149,7 @@ func (p *reportPrinter) json(name string, r *report.House) {
 		s := &r.Stores[i]
 		x := storeReportJSON{
 			Store: s.Name, StateS: map[string]float64{}, RunS: s.RunS, Starts: s.Starts, EnergyKWh: s.EnergyKWh,
-			In: heatOf(s.In), Out: heatOf(s.Out), Litres: s.Litres,
+			In: heatOf(s.In), Out: heatOf(s.Out), Litres: s.CondensateLitres,
 		}
 		for k, stateS := range s.StateS {
 			if stateS > 0 {

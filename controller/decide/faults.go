@@ -1,5 +1,7 @@
 package decide
 
+import "loambank/config/unit"
+
 // retryS is after which times a fan that does not start is tried again, s; later tries follow
 // each other by the last, and only while frost protection wants the fan.
 var retryS = [...]float64{60, 300, 900, 1800}
@@ -15,23 +17,38 @@ func (t *tick) faults(i int) {
 			f.Fault, f.Retries, f.RetryS = NoFault, 0, 0
 		}
 		proof := t.s.Stores[i].Fans[j].ProofS
-		if proof <= 0 || f.HeldS < proof {
-			continue
-		}
-		if f.Stage > 0 {
-			f.judgeRunning(seen, t.st.Stores[i].StageS >= proof)
-			continue
-		}
+		due := proof > 0 && f.HeldS >= proof
 		byHand := t.in.Stores[i].HandSwitch == On
+		f.ByBackup = due && f.Stage == 0 && seen.Proof == SeenRunning && !byHand && t.backedUp(&t.s.Stores[i].Fans[j])
 		switch {
-		case seen.Proof == SeenRunning && !byHand:
-			f.Fault = StuckOn
-		case f.Fault == StuckOn && (seen.Proof == SeenStill || byHand):
-			f.Fault = NoFault
-		case f.Fault == Weak:
-			f.Fault = NoFault
+		case !due:
+		case f.Stage > 0:
+			f.judgeRunning(seen, t.st.Stores[i].StageS >= proof)
+		default:
+			f.judgeResting(seen.Proof, byHand || f.ByBackup)
 		}
 	}
+}
+
+// judgeResting judges a fan that has been commanded off for longer than its proof takes. Another may
+// have asked it to run: the panel switch or its own thermostat.
+func (f *FanState) judgeResting(seen Proof, asked bool) {
+	switch {
+	case seen == SeenRunning && !asked:
+		f.Fault = StuckOn
+	case f.Fault == StuckOn && (seen == SeenStill || asked), f.Fault == Weak:
+		f.Fault = NoFault
+	}
+}
+
+// backupBand is how far over its setting a frost thermostat may still run a fan: it lets go some
+// degrees higher, and hangs elsewhere than the probes. Common practice, no source.
+const backupBand unit.Kelvin = 3
+
+// backedUp reports whether the crop's air is so cold that the fan's own thermostat may run it. Where
+// no air is read nobody can say.
+func (t *tick) backedUp(f *Fan) bool {
+	return f.Backup && t.airKnown && t.low <= f.BackupAt.Add(backupBand)
 }
 
 // judgeRunning judges a fan that has been commanded on for longer than its proof takes. Until it

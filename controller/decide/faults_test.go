@@ -144,6 +144,59 @@ func TestFanThatDoesNotStop(t *testing.T) {
 	}
 }
 
+// The thermostat beside the relay is set to -1 °C and lets go up to 3 K higher.
+func TestAFanThatItsOwnThermostatRuns(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		none   bool // there is no such thermostat
+		air    unit.Celsius
+		lost   bool // no air is read
+		seen   decide.Proof
+		hand   decide.Contact
+		stage  uint8
+		heldS  float64
+		before decide.Fault
+		was    bool
+		want   decide.Fault
+		is     bool
+	}{
+		{name: "so cold that it may", air: -2, seen: decide.SeenRunning, heldS: 100, is: true},
+		{name: "just so cold that it may", air: 2, seen: decide.SeenRunning, heldS: 100, is: true},
+		{name: "too warm for it", air: 2.01, seen: decide.SeenRunning, heldS: 100, want: decide.StuckOn},
+		{name: "it has warmed up and the fan still runs", air: 2.01, seen: decide.SeenRunning, heldS: 100, was: true, want: decide.StuckOn},
+		{name: "cold, and there is no thermostat", none: true, air: -2, seen: decide.SeenRunning, heldS: 100, want: decide.StuckOn},
+		{name: "no air is read", lost: true, seen: decide.SeenRunning, heldS: 100, want: decide.StuckOn},
+		{name: "coasting", air: -2, seen: decide.SeenRunning, heldS: 19.9},
+		{name: "it has stopped", air: -2, seen: decide.SeenStill, heldS: 100, was: true},
+		{name: "its proof is lost", air: -2, seen: decide.NoProof, heldS: 100, was: true},
+		{name: "the panel switch runs it", air: -2, seen: decide.SeenRunning, hand: decide.On, heldS: 100, was: true},
+		{name: "taken for stuck while it was warmer", air: 2, seen: decide.SeenRunning, heldS: 100, before: decide.StuckOn, is: true},
+		{name: "one whose relay is dead", air: -2, seen: decide.SeenRunning, heldS: 100, before: decide.DoesNotStart, want: decide.DoesNotStart, is: true},
+		{name: "commanded on", air: -2, seen: decide.SeenRunning, stage: 1, heldS: 100, was: true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := farm(t, one, cheap, proven, func(s *decide.Settings) {
+				s.Policies[0].Crop = false // frost protection would run the fan itself
+				s.Stores[0].Fans[0].Backup, s.Stores[0].Fans[0].BackupAt = !c.none, -1
+			})
+			st := ready()
+			st.Stores[0].Fans[0] = decide.FanState{Stage: c.stage, HeldS: c.heldS, Fault: c.before, ByBackup: c.was, RetryS: 500}
+			in := proof(seen(c.air, -4), c.seen, false)
+			in.Stores[0].HandSwitch = c.hand
+			if c.lost {
+				in.CropAir, in.CropLow, in.IntakeAir = decide.Temperature{}, decide.Temperature{}, decide.Temperature{}
+			}
+			d, st := decide.Step(s, st, in, noon(t))
+			if f := st.Stores[0].Fans[0]; f.Fault != c.want || f.ByBackup != c.is {
+				t.Errorf("fault %v, by its thermostat %v; want %v, %v", f.Fault, f.ByBackup, c.want, c.is)
+			}
+			if alarm := c.want == decide.StuckOn || c.want == decide.DoesNotStart; d.Alarms.FanFault != alarm {
+				t.Errorf("alarm %v, want %v", d.Alarms.FanFault, alarm)
+			}
+		})
+	}
+}
+
 func TestFanFaultsByWhatIsSeen(t *testing.T) {
 	for _, c := range []struct {
 		name   string

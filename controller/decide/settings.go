@@ -127,6 +127,10 @@ type Fan struct {
 	// An on/off fan has one. Stage n runs at Levels[n-1]; stage 0 is off.
 	Levels []float64
 	ProofS float64 // a proof must agree within this time, s; 0 means no proof is wired
+	// Backup says that a frost thermostat of its own, beside the relay, runs the fan too, in air at
+	// or under BackupAt.
+	Backup   bool
+	BackupAt unit.Celsius
 }
 
 // ActionSettings is what a calendar action does in this house.

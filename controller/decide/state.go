@@ -62,6 +62,7 @@ type FanState struct {
 	Fault      Fault
 	Retries    uint8
 	RetryS     float64 // until the next try of a fan that does not start
+	ByBackup   bool    // commanded off, and seen running by its own frost thermostat
 }
 
 // Fault is what is wrong with a fan. The zero value is nothing.

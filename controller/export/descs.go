@@ -23,7 +23,7 @@ var (
 	condensate = desc("condensate_litres_total",
 		"Water that condensed in the pipes, litres, estimated.", "store")
 	money = desc("money_total",
-		"What the fans' electricity cost and what fuel the heat brought up displaced, each gross.", "currency", "kind")
+		"What the fans' electricity cost, and the price of the fuel for the heat they brought up while the heater would have run (of houses with a heater): each gross, so that neither falls.", "currency", "kind")
 
 	airTemperature = desc("air_temperature_celsius",
 		"Air temperature in the house. Absent while the probe is bad.", "probe")
@@ -41,7 +41,7 @@ var (
 	hoursLeft = desc("hours_left_seconds",
 		"Time until the store is used up at what tonight takes. Absent where tonight asks nothing of it or nothing is known.", "store")
 	savedEnergy = desc("saved_energy_kwh",
-		"Against the same house never running its fans since learning began, kWh: heat its heater did not have to give (fuel), and minus what the fans drew (electricity). Absent where no claim can be made.", "kind")
+		"This season so far, from the topping-up date on, against the same house never running its fans, kWh: heat its heater did not have to give (fuel), and minus what the fans drew for it (electricity). Absent without a heater, and while the fans' flow is a catalogue's and not learned yet.", "kind")
 	savedSpread = desc("saved_energy_uncertainty_kwh",
 		"How far the saved energy may be off, either way, kWh.", "kind")
 

@@ -111,7 +111,9 @@ func (w *writer) accounts() {
 	}
 	if currency := w.s.Currency; currency != "" {
 		w.counter(money, a.ElectricityMoney, currency, "electricity")
-		w.counter(money, a.FuelMoney, currency, "fuel_avoided")
+		if settings.Heater.Present {
+			w.counter(money, a.FuelMoney, currency, "fuel_avoided")
+		}
 	}
 }
 
@@ -140,10 +142,10 @@ func (w *writer) left() {
 			w.gauge(hoursLeft, l.HoursLeft*3600, name)
 		}
 	}
-	if s := &w.s.Saved; s.Claimed {
-		w.gauge(savedEnergy, s.HeatKWh, "fuel")
-		w.gauge(savedEnergy, -s.ElectricityKWh, "electricity")
-		w.gauge(savedSpread, s.SpreadKWh, "fuel")
+	if s := &w.s.Saved[ledger.Season]; s.Claimed() {
+		w.gauge(savedEnergy, s.Energy.HeatKWh, "fuel")
+		w.gauge(savedEnergy, -s.Energy.ElectricityKWh, "electricity")
+		w.gauge(savedSpread, s.Energy.SpreadKWh, "fuel")
 		w.gauge(savedSpread, 0, "electricity")
 	}
 }

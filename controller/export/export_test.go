@@ -19,6 +19,7 @@ import (
 	"loambank/controller/alarm"
 	"loambank/controller/decide"
 	"loambank/controller/export"
+	"loambank/controller/ledger"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -291,6 +292,45 @@ func TestLabelsComeFromClosedSets(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestSavedEnergyIsShownWhereItMayBeClaimed takes away what a claim stands on.
+func TestSavedEnergyIsShownWhereItMayBeClaimed(t *testing.T) {
+	for _, tt := range []struct {
+		name   string
+		change func(*controller.Snapshot)
+		shown  bool
+	}{
+		{"a heated house whose flow is known", func(*controller.Snapshot) {}, true},
+		{"an unheated house", func(s *controller.Snapshot) { s.Saved[ledger.Season].Heated = false }, false},
+		{"a flow that is a catalogue's", func(s *controller.Snapshot) { s.Saved[ledger.Season].Energy.Claimed = false }, false},
+		{"no hour that could be counted", func(s *controller.Snapshot) { s.Saved[ledger.Season].Energy.CountedH = 0 }, false},
+		{"nothing told of the season, only of the day", func(s *controller.Snapshot) {
+			s.Saved[ledger.Day], s.Saved[ledger.Season] = s.Saved[ledger.Season], ledger.Saving{}
+		}, false},
+	} {
+		s := lower(t)
+		tt.change(s)
+		text := string(exposition(t, s))
+		for _, line := range []string{
+			`loambank_saved_energy_kwh{house="lower",kind="fuel"} 410.5`, `loambank_saved_energy_kwh{house="lower",kind="electricity"} -15.4`,
+			`loambank_saved_energy_uncertainty_kwh{house="lower",kind="fuel"} 88`, `loambank_saved_energy_uncertainty_kwh{house="lower",kind="electricity"} 0`,
+		} {
+			if strings.Contains(text, "\n"+line+"\n") != tt.shown {
+				t.Errorf("%s: %s is shown: %v", tt.name, line, !tt.shown)
+			}
+		}
+	}
+}
+
+// TestAHouseWithoutAHeaterAvoidsNoFuel shows what its fans cost, and no more.
+func TestAHouseWithoutAHeaterAvoidsNoFuel(t *testing.T) {
+	s := lower(t)
+	s.Settings.House.Decide.Heater.Present = false
+	text := string(exposition(t, s))
+	if strings.Contains(text, "fuel_avoided") || !strings.Contains(text, `kind="electricity"} 12.34`) {
+		t.Errorf("money is told as\n%s", text)
 	}
 }
 

@@ -85,7 +85,11 @@ func lower(t *testing.T) *controller.Snapshot {
 	s.Tonight = learn.Tonight{Known: true, HoldOutside: -7.5}
 	s.Tonight.Stores[0] = learn.Left{Known: true, Fill: 0.625, UsefulKWh: 143.5, HoursLeft: 31.5}
 	s.Tonight.Stores[1] = learn.Left{Known: true, Fill: 0.25, UsefulKWh: 12, Lasts: true}
-	s.Saved = learn.Saved{HeatKWh: 410.5, ElectricityKWh: 15.4, SpreadKWh: 88, Claimed: true}
+	settings.House.Decide.Heater.Present = true
+	s.Saved[ledger.Season] = ledger.Saving{
+		Begin: "2025-09-10", Heated: true,
+		Energy: learn.Saved{HeatKWh: 410.5, ElectricityKWh: 15.4, SpreadKWh: 88, Claimed: true, CountedH: 3000},
+	}
 	s.Decision.Stores[0].State, s.Decision.Stores[0].Reason.Code = decide.Discharge, decide.DischargePays
 	s.Decision.Stores[1].Reason.Code = decide.GainUnmet
 	return s

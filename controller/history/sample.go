@@ -54,6 +54,26 @@ type StoreTotals struct {
 	CondensateLitres float64
 }
 
+// Add adds the counters of more, each times sign: −1 takes them off. The name stays.
+func (s *StoreTotals) Add(more *StoreTotals, sign float64) {
+	s.RunS += sign * more.RunS
+	s.Starts += int64(sign) * more.Starts
+	s.EnergyKWh += sign * more.EnergyKWh
+	s.In.SensibleKWh += sign * more.In.SensibleKWh
+	s.In.LatentKWh += sign * more.In.LatentKWh
+	s.Out.SensibleKWh += sign * more.Out.SensibleKWh
+	s.Out.LatentKWh += sign * more.Out.LatentKWh
+	s.CondensateLitres += sign * more.CondensateLitres
+}
+
+// All adds up the stores.
+func (t *Totals) All() (sum StoreTotals) {
+	for i := range t.Stores {
+		sum.Add(&t.Stores[i], 1)
+	}
+	return sum
+}
+
 // TotalsOf returns the counters of an account, of stores that are gone too; nil of nil.
 func TotalsOf(account *ledger.House) *Totals {
 	if account == nil {

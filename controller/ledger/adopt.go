@@ -17,7 +17,7 @@ func Adopt(old *House, name string, s *decide.Settings) *House {
 		return h
 	}
 	was := old.Clone()
-	h.Probes = was.Probes
+	h.Probes, h.Saved = was.Probes, was.Saved
 	h.ElectricityMoney, h.FuelMoney, h.StateS = was.ElectricityMoney, was.FuelMoney, was.StateS
 	fresh := h.Stores
 	h.Stores = adopt(fresh, was.Stores, storeName)

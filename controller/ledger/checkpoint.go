@@ -32,6 +32,14 @@ func (c *Checkpoint) DownS(now time.Time, believed bool) (downS float64, counts 
 	return downS, true
 }
 
+// Account returns the account of the named house, or nil.
+func (c *Checkpoint) Account(name string) *House {
+	if e := c.house(name); e != nil {
+		return &e.Account
+	}
+	return nil
+}
+
 // house returns the entry of that name, or nil.
 func (c *Checkpoint) house(name string) *Entry {
 	i := slices.IndexFunc(c.Houses, func(e Entry) bool { return e.Account.Name == name })

@@ -74,15 +74,6 @@ func Load(dir string) (*Checkpoint, Notes, error) {
 	return &Checkpoint{}, notes, nil
 }
 
-// House returns what was last saved of a house, also of one that is gone, and whether anything
-// was. It shares nothing with the file.
-func (f *File) House(name string) (Entry, bool) {
-	if e := f.saved.house(name); e != nil {
-		return Checkpoint{Houses: []Entry{*e}}.clone().Houses[0], true
-	}
-	return Entry{}, false
-}
-
 // Save writes a checkpoint, with the accounts of houses that it no longer has. When it returns
 // without error the checkpoint outlives a power cut; with one, the last checkpoint still stands,
 // or the new one does. A file that was damaged since is moved aside and returned.

@@ -1,5 +1,5 @@
 // Package ledger keeps the account of a house: fan hours by activity, starts, electricity, heat
-// each way, condensed water and money. Its counters only ever rise.
+// each way, condensed water and money, and what was saved. Its counters only ever rise.
 //
 // Electricity is what was metered, else what the fans are stated to draw. Heat is what the air in
 // the ducts carried, else what the decision core expected: how much of it was measured is kept.
@@ -18,10 +18,13 @@ type House struct {
 	Name   string
 	Stores []Store
 	Probes []Probe `json:",omitempty"`
-	// Money is gross and in the site's currency: what fans cost and what fuel was not burnt.
+	// Money is gross and in the site's currency: what fans cost, and the price of the fuel that would
+	// have given the heat that fans brought up while the heater would have run. Neither takes anything
+	// off, so that both only rise; what was saved in the end is Saved.
 	ElectricityMoney float64
 	FuelMoney        float64
 	StateS           [decide.Activities]float64 // time any store was in this activity, summed over stores
+	Saved            Savings                    `json:",omitzero"` // no counter: it may fall
 }
 
 // Store is the account of one store.
@@ -174,7 +177,7 @@ func (h *House) Starts(s *decide.Settings, before, after *decide.Decision) {
 // Clone returns a copy that shares nothing with h.
 func (h *House) Clone() *House {
 	c := *h
-	c.Stores, c.Probes = slices.Clone(h.Stores), slices.Clone(h.Probes)
+	c.Stores, c.Probes, c.Saved = slices.Clone(h.Stores), slices.Clone(h.Probes), h.Saved.clone()
 	for i := range c.Stores {
 		c.Stores[i].Fans = slices.Clone(c.Stores[i].Fans)
 	}

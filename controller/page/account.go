@@ -8,6 +8,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
+	"loambank/controller/report"
 	"loambank/controller/season"
 )
 
@@ -21,20 +22,16 @@ var usualTurn = config.Turn{
 // counted is an account at one moment, summed over the stores that the house has now. Its zero
 // value is an account that never counted.
 type counted struct {
-	runS, electricityKWh, inKWh, outKWh, litres float64
-	starts                                      int64
-	electricityMoney, fuelMoney                 float64
+	history.StoreTotals
+	electricityMoney, fuelMoney float64
 }
 
 func countedOf(t *history.Totals, set *config.House) (c counted) {
 	c.electricityMoney, c.fuelMoney = t.ElectricityMoney, t.FuelMoney
 	for i := range t.Stores {
-		s := &t.Stores[i]
-		if !hasStore(set, s.Name) {
-			continue
+		if s := &t.Stores[i]; hasStore(set, s.Name) {
+			c.Add(s, 1)
 		}
-		c.inKWh, c.outKWh, c.litres = c.inKWh+s.In.KWh(), c.outKWh+s.Out.KWh(), c.litres+s.CondensateLitres
-		c.runS, c.electricityKWh, c.starts = c.runS+s.RunS, c.electricityKWh+s.EnergyKWh, c.starts+s.Starts
 	}
 	return c
 }
@@ -53,12 +50,10 @@ const least = -0.01
 
 // since is what was counted from then on; false where a counter fell, as in a ledger begun anew.
 func (c counted) since(then counted) (counted, bool) {
-	d := counted{
-		c.runS - then.runS, c.electricityKWh - then.electricityKWh, c.inKWh - then.inKWh, c.outKWh - then.outKWh,
-		c.litres - then.litres, c.starts - then.starts, c.electricityMoney - then.electricityMoney, c.fuelMoney - then.fuelMoney,
-	}
-	good := d.runS > 100*least && d.starts >= 0
-	for _, v := range [...]float64{d.electricityKWh, d.inKWh, d.outKWh, d.litres, d.electricityMoney, d.fuelMoney} {
+	d := counted{c.StoreTotals, c.electricityMoney - then.electricityMoney, c.fuelMoney - then.fuelMoney}
+	d.Add(&then.StoreTotals, -1)
+	good := d.RunS > 100*least && d.Starts >= 0
+	for _, v := range [...]float64{d.EnergyKWh, d.In.KWh(), d.Out.KWh(), d.CondensateLitres, d.electricityMoney, d.fuelMoney} {
 		good = good && v > least
 	}
 	return d, good
@@ -66,12 +61,22 @@ func (c counted) since(then counted) (counted, bool) {
 
 // account renders a count.
 func (c counted) account(from *time.Time, s *controller.Snapshot) *Account {
-	return &Account{
-		From: from, FanHours: rounded(max(0, c.runS)/3600, 100), Starts: c.starts, ElectricityKWh: rounded(max(0, c.electricityKWh), 1000),
-		HeatInKWh: rounded(max(0, c.inKWh), 1000), HeatOutKWh: rounded(max(0, c.outKWh), 1000), CondensateLitres: rounded(max(0, c.litres), 1000),
-		Currency: s.Currency, ElectricityMoney: rounded(max(0, c.electricityMoney), 1000), FuelAvoidedMoney: rounded(max(0, c.fuelMoney), 1000),
+	a := &Account{
+		From: from, FanHours: rounded(max(0, c.RunS)/3600, 100), Starts: c.Starts, ElectricityKWh: rounded(max(0, c.EnergyKWh), 1000),
+		HeatInKWh: rounded(max(0, c.In.KWh()), 1000), HeatOutKWh: rounded(max(0, c.Out.KWh()), 1000), CondensateLitres: rounded(max(0, c.CondensateLitres), 1000),
+		Currency: s.Currency, ElectricityMoney: rounded(max(0, c.electricityMoney), 1000),
 		ElectricityEstimated: !metered(s), HeatEstimated: !measured(s.Account),
 	}
+	if s.Settings.House.Decide.Heater.Present {
+		fuel := rounded(max(0, c.fuelMoney), 1000)
+		a.FuelAvoidedMoney = &fuel
+	}
+	return a
+}
+
+// tell adds what was saved in the account's time.
+func (a *Account) tell(told *ledger.Saving, zone *time.Location) {
+	a.told, a.Saved = told, report.SavedOf(told, zone)
 }
 
 // metered reports whether a probe of every store tells what its fans draw.
@@ -116,31 +121,26 @@ func (s *site) accounts(h *House, snap *controller.Snapshot, turn config.Turn) {
 		if !good {
 			continue
 		}
-		to := &h.Today
+		to, told := &h.Today, &snap.Saved[ledger.Day]
 		if i == 1 {
-			to = &h.Season
+			to, told = &h.Season, &snap.Saved[ledger.Season]
 		}
 		*to = c.account(&from, snap)
+		if told.Begin == from.Format(time.DateOnly) {
+			(*to).tell(told, from.Location())
+		}
+	}
+	if all := snap.Account.Saved.Seasons; len(all) == 1 { // it is all that ever was
+		h.Total.tell(&all[0], zoneOf(snap))
 	}
 }
 
 // starts are when a house's day and season began.
 func starts(s *controller.Snapshot, turn config.Turn) [2]time.Time {
 	now := s.Time.In(zoneOf(s))
-	return [2]time.Time{midnight(now), seasonStart(now, turn)}
+	return [2]time.Time{midnight(now), turn.SeasonBegan(now)}
 }
 
 func midnight(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
-}
-
-// seasonStart is the last topping-up date that is not after t.
-func seasonStart(t time.Time, turn config.Turn) time.Time {
-	for _, year := range [...]int{t.Year(), t.Year() - 1} {
-		d := turn.ToppingUp.In(year)
-		if at := time.Date(year, d.Month, d.Day, 0, 0, 0, 0, t.Location()); !at.After(t) || year < t.Year() {
-			return at
-		}
-	}
-	return t // not reached: the last year's date is before t
 }

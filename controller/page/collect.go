@@ -166,7 +166,7 @@ func stores(s *controller.Snapshot) []Store {
 			x.PipeDepthM = rounded(s.Settings.Pipes[i].DepthM, 1000)
 		}
 		for j := range set.Stores[i].Fans {
-			f := Fan{Name: set.Stores[i].Fans[j].Name, Stage: int(d.Stages[j]), Obeys: !down(s, i, j)}
+			f := Fan{Name: set.Stores[i].Fans[j].Name, Stage: int(d.Stages[j]), Obeys: !down(s, i, j), ByBackup: st.Fans[j].ByBackup}
 			f.Fault = faultWords[st.Fans[j].Fault]
 			x.Fans = append(x.Fans, f)
 		}

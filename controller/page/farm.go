@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"loambank/config/unit"
+	"loambank/controller/ledger"
+	"loambank/controller/report"
 )
 
 // Farm is all that the page shows, as it stands at /api/v1/farm. Units are SI and stand in the
@@ -99,6 +101,8 @@ type Fan struct {
 	Stage int    `json:"stage"` // commanded; 0 is off
 	Obeys bool   `json:"obeys"`
 	Fault string `json:"fault,omitempty"`
+	// ByBackup says that it is off and its own frost thermostat runs it.
+	ByBackup bool `json:"by_backup_thermostat,omitempty"`
 }
 
 // Tonight is what is left of the stores tonight, all of them together. A nil one is not known.
@@ -120,9 +124,13 @@ type Account struct {
 	CondensateLitres     float64    `json:"condensate_litres"`
 	Currency             string     `json:"currency,omitempty"` // without it there is no money
 	ElectricityMoney     float64    `json:"electricity_money"`
-	FuelAvoidedMoney     float64    `json:"fuel_avoided_money"`    // always an estimate, gross
-	ElectricityEstimated bool       `json:"electricity_estimated"` // by stated powers, not a meter
-	HeatEstimated        bool       `json:"heat_estimated"`        // in whole or in part
+	FuelAvoidedMoney     *float64   `json:"fuel_avoided_money,omitempty"` // always an estimate, gross; of a heated house
+	ElectricityEstimated bool       `json:"electricity_estimated"`        // by stated powers, not a meter
+	HeatEstimated        bool       `json:"heat_estimated"`               // in whole or in part
+	// Saved is absent where nothing was told of just this time.
+	Saved *report.Saved `json:"saved,omitempty"`
+
+	told *ledger.Saving
 }
 
 // Warning is something wrong, in plain words, and what to do about it.

@@ -15,6 +15,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 	"loambank/controller/page"
 	"loambank/controller/sentence"
@@ -114,6 +115,17 @@ func live(t testing.TB, days int) *farm {
 		State: *grown.Decided(), Verdicts: result.Verdicts, Account: account,
 		Ticked: machine.Add(-4 * time.Second), Took: time.Millisecond, Tick: 10 * time.Second,
 	}
+	saving := func(begin string, heat, electricity, spread, cost float64) ledger.Saving {
+		return ledger.Saving{
+			Begin: begin, From: now.Unix() - 3600, To: now.Unix(), Heated: true, Currency: "USD", FuelPerKWh: 0.135, ElectricityMoney: cost,
+			Energy: learn.Saved{
+				HeatKWh: heat, ElectricityKWh: electricity, NetKWh: heat - electricity, SpreadKWh: spread, Claimed: true, CountedH: 5, LostH: 1,
+			},
+		}
+	}
+	f.snap.Saved[ledger.Day] = saving("2026-01-21", 18.25, 4.5, 6.125, 0.77)
+	f.snap.Saved[ledger.Season] = saving("2025-09-10", 410.5, 62.25, 88, 10.6)
+	account.Saved.Tell(ledger.Season, f.snap.Saved[ledger.Season])
 	f.snap.Sentence = sentence.Speaker{Display: set.Display, Currency: unit.Symbol(set.Currency)}.Tell(sentence.View{
 		Settings: &h.House.Decide, Inputs: &f.snap.Inputs, Decision: &f.snap.Decision, State: &f.snap.State, Zone: set.Site.Zone,
 	})

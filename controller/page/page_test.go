@@ -293,6 +293,9 @@ func TestWhatIsWrongIsToldWithWhatToDo(t *testing.T) {
 		{"a weak fan is not pressing, a stuck one is", func(s *controller.Snapshot, _ *controller.View) {
 			s.State.Stores[0].Fans[0].Fault, s.State.Stores[0].Fans[1].Fault = decide.Weak, decide.StuckOn
 		}, []string{"Fan east of beds moves too little air.", "Lock out the disconnect"}, "Fan west of beds does not stop."},
+		{"a fan that its own thermostat runs is not pressing", func(s *controller.Snapshot, _ *controller.View) {
+			s.State.Stores[0].Fans[0].ByBackup = true
+		}, []string{"Fan east of beds is run by its backup thermostat.", "Find the cause of the cold."}, ""},
 		{"a relay that is gone", func(s *controller.Snapshot, _ *controller.View) { s.Inputs.Stores[0].Fans[0].Down = true }, []string{"Fan east of beds takes no orders."}, "Fan east"},
 		{"water in the pipes", func(s *controller.Snapshot, _ *controller.View) { s.Inputs.Stores[0].PipeWater = decide.On }, []string{"Drain the pipes."}, "Water"},
 		{"lost soil", func(s *controller.Snapshot, _ *controller.View) { s.Inputs.Stores[0].Soil.LostS = 7200 }, []string{"not been read for 2 h", "estimated"}, "The soil"},

@@ -11,6 +11,8 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller/judge"
+	"loambank/controller/ledger"
+	"loambank/controller/report"
 )
 
 // panel is a house in words, as the template "house" shows it.
@@ -28,6 +30,7 @@ type panel struct {
 	Columns         []string
 	Account         []accountRow
 	Estimates       bool
+	Method          []string // how what was saved is reckoned
 	Probes          []probeRow
 }
 
@@ -262,6 +265,7 @@ func (p *panel) accountWords(h *House) {
 		return
 	}
 	d := h.style.display
+	defer p.savedWords(of, d, h.style.zone)
 	heat := func(kWh float64) string { return d.Heat(kWh * 3.6e6) }
 	row("Fan hours", func(a *Account) (string, bool) { return fmt.Sprintf("%.1f", a.FanHours), false })
 	row("Electricity", func(a *Account) (string, bool) { return heat(a.ElectricityKWh), a.ElectricityEstimated })
@@ -271,18 +275,31 @@ func (p *panel) accountWords(h *House) {
 		return
 	}
 	row("Electricity cost", func(a *Account) (string, bool) {
-		return money(a.ElectricityMoney, a.Currency), a.ElectricityEstimated
+		return report.Money(a.ElectricityMoney, a.Currency), a.ElectricityEstimated
 	})
-	row("Fuel not burnt", func(a *Account) (string, bool) { return money(a.FuelAvoidedMoney, a.Currency), true })
+	if of[0].FuelAvoidedMoney != nil {
+		row("Fuel not burnt", func(a *Account) (string, bool) { return report.Money(*a.FuelAvoidedMoney, a.Currency), true })
+	}
 }
 
-func money(v float64, currency string) string {
-	sign := unit.Symbol(currency)
-	if sign == "" {
-		sign = currency
+// savedWords adds what was saved in the times of the account, and how that is reckoned.
+func (p *panel) savedWords(of []*Account, d unit.Display, zone *time.Location) {
+	var told []*ledger.Saving
+	for _, a := range of {
+		told = append(told, a.told)
 	}
-	return fmt.Sprintf("%.2f %s", v, sign)
+	for _, r := range report.SavedRows(told, d) {
+		row := accountRow{Label: r.Label}
+		for _, cell := range r.Cells {
+			row.Cells = append(row.Cells, figuresTogether.Replace(cell))
+		}
+		p.Account = append(p.Account, row)
+	}
+	p.Method = append(report.SavedMethod(told), report.SavedGaps(told, zone)...)
 }
+
+// figuresTogether keeps a line from ending within a figure and its ±.
+var figuresTogether = strings.NewReplacer(" ± ", "\u00a0±\u00a0", " kWh", "\u00a0kWh", "°F h", "°F\u00a0h", "K h", "K\u00a0h")
 
 func probeRows(h *House) (all []probeRow) {
 	d := h.style.display

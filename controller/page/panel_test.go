@@ -1,14 +1,19 @@
 package page
 
 import (
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller"
+	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
+	"loambank/controller/ledger"
 )
 
 func TestEveryKindOfReadingHasItsUnit(t *testing.T) {
@@ -119,15 +124,20 @@ func TestLabelsOfTheDrawingDoNotCover(t *testing.T) {
 }
 
 func TestALedgerThatFellCountsNothing(t *testing.T) {
-	then := counted{runS: 7200, electricityKWh: 2, inKWh: 10, outKWh: 5, litres: 1, starts: 3, electricityMoney: 1, fuelMoney: 4}
-	now := counted{runS: 10800, electricityKWh: 3, inKWh: 14, outKWh: 6, litres: 3, starts: 5, electricityMoney: 1.5, fuelMoney: 5}
-	want := counted{runS: 3600, electricityKWh: 1, inKWh: 4, outKWh: 1, litres: 2, starts: 2, electricityMoney: 0.5, fuelMoney: 1}
+	of := func(runS, kWh, in, out, litres float64, starts int64, electricity, fuel float64) counted {
+		return counted{history.StoreTotals{
+			RunS: runS, EnergyKWh: kWh, In: ledger.Heat{SensibleKWh: in}, Out: ledger.Heat{SensibleKWh: out},
+			CondensateLitres: litres, Starts: starts,
+		}, electricity, fuel}
+	}
+	then, now := of(7200, 2, 10, 5, 1, 3, 1, 4), of(10800, 3, 14, 6, 3, 5, 1.5, 5)
+	want := of(3600, 1, 4, 1, 2, 2, 0.5, 1)
 	if got, good := now.since(then); !good || got != want {
 		t.Errorf("%+v, %v", got, good)
 	}
 	for i, fall := range []func(c *counted){
-		func(c *counted) { c.runS = 7000 }, func(c *counted) { c.electricityKWh = 1 }, func(c *counted) { c.inKWh = 9 },
-		func(c *counted) { c.outKWh = 4 }, func(c *counted) { c.litres = 0 }, func(c *counted) { c.starts = 2 },
+		func(c *counted) { c.RunS = 7000 }, func(c *counted) { c.EnergyKWh = 1 }, func(c *counted) { c.In.SensibleKWh = 9 },
+		func(c *counted) { c.Out.SensibleKWh = 4 }, func(c *counted) { c.CondensateLitres = 0 }, func(c *counted) { c.Starts = 2 },
 		func(c *counted) { c.electricityMoney = 0.9 }, func(c *counted) { c.fuelMoney = 3 },
 	} {
 		less := now
@@ -138,13 +148,46 @@ func TestALedgerThatFellCountsNothing(t *testing.T) {
 	}
 }
 
-func TestASeasonBeginsWithItsToppingUp(t *testing.T) {
-	for _, tt := range []struct{ now, want string }{
-		{"2026-01-21 05:00", "2025-09-10"}, {"2026-09-10 00:00", "2026-09-10"}, {"2026-09-09 23:59", "2025-09-10"}, {"2026-12-31 23:59", "2026-09-10"},
+// TestWhatWasSavedStandsInTheColumnOfItsTime gives a day and a season, and one of them of another time.
+func TestWhatWasSavedStandsInTheColumnOfItsTime(t *testing.T) {
+	saving := func(begin string, kWh float64) ledger.Saving {
+		return ledger.Saving{Begin: begin, Heated: true, Energy: learn.Saved{HeatKWh: kWh, NetKWh: kWh, Claimed: true, CountedH: 1}}
+	}
+	for _, tt := range []struct {
+		name        string
+		day, season ledger.Saving
+		want        []string // of the row of net savings
+	}{
+		{"both are told", saving("2026-01-21", 7), saving("2025-09-10", 300), []string{"7 ± 0 kWh", "300 ± 0 kWh"}},
+		{"what was told is of yesterday", saving("2026-01-20", 7), saving("2025-09-10", 300), []string{"–", "300 ± 0 kWh"}},
+		{"what was told is of the last season", saving("2026-01-21", 7), saving("2024-09-10", 300), []string{"7 ± 0 kWh", "–"}},
+		{"nothing is told", ledger.Saving{}, ledger.Saving{}, nil},
+		{"the flow is a catalogue's", ledger.Saving{Begin: "2026-01-21", Heated: true}, saving("2025-09-10", 300), []string{"not measured: flow is the catalogue's", "300 ± 0 kWh"}},
 	} {
-		s, set := asking(t, tt.now)
-		if got := seasonStart(s.Time, set.Turn); got.Format(dateForm) != tt.want || got.Hour() != 0 {
-			t.Errorf("%s: %v, want %s", tt.now, got, tt.want)
+		snap, set := asking(t, "2026-01-21 05:00")
+		snap.Account = &ledger.House{}
+		snap.Saved = [ledger.Spans]ledger.Saving{ledger.Day: tt.day, ledger.Season: tt.season}
+		s := &site{past: newPast(nil, time.Now)}
+		for _, from := range starts(snap, set.Turn) {
+			s.past.put([]thenKey{{"lower", from.Unix()}}, &history.Totals{})
+		}
+		h := House{Name: "lower", style: style{zone: time.UTC}}
+		s.accounts(&h, snap, set.Turn)
+		var p panel
+		p.accountWords(&h)
+		var got []string
+		for _, r := range p.Account {
+			if r.Label == "Saved, net" {
+				for _, c := range r.Cells {
+					got = append(got, strings.ReplaceAll(c, "\u00a0", " "))
+				}
+			}
+		}
+		if !slices.Equal(got, tt.want) {
+			t.Errorf("%s: %q, want %q", tt.name, got, tt.want)
+		}
+		if (p.Method != nil) != (tt.want != nil) {
+			t.Errorf("%s: it is reckoned %q", tt.name, p.Method)
 		}
 	}
 }

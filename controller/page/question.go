@@ -102,7 +102,7 @@ func (q *question) bounds() {
 	case "year":
 		q.from = q.to.AddDate(-1, 0, 0)
 	case "season":
-		q.from = seasonStart(q.until, q.turn)
+		q.from = q.turn.SeasonBegan(q.until)
 		last := q.turn.LastFrost.In(q.from.Year())
 		end := time.Date(q.from.Year(), last.Month, last.Day+1, 0, 0, 0, 0, q.to.Location())
 		if !end.After(q.from) {
@@ -164,7 +164,7 @@ func (q *question) later() time.Time {
 	case "season":
 		d := q.turn.ToppingUp.In(q.from.Year() + 1)
 		next = time.Date(q.from.Year()+2, d.Month, d.Day-1, 0, 0, 0, 0, q.from.Location())
-		if seasonStart(q.now, q.turn).Equal(q.from) {
+		if q.turn.SeasonBegan(q.now).Equal(q.from) {
 			return time.Time{}
 		}
 	case "year":

@@ -67,6 +67,12 @@ func storeWarnings(s *controller.Snapshot, h *House) (all []Warning) {
 			if !f.Obeys {
 				what = "takes no orders"
 			}
+			if f.ByBackup {
+				all = append(all, Warning{
+					Text: "Fan " + f.Name + " of " + store.Name + " is run by its backup thermostat.",
+					Do:   "Find the cause of the cold. The thermostat stops the fan as it warms up.",
+				})
+			}
 			if what == "" {
 				continue
 			}

@@ -52,9 +52,10 @@ type table struct {
 
 // unitOf is the ending of a column's name for a role.
 func unitOf(r judge.Role) string {
-	switch r {
-	case judge.Air, judge.Soil, judge.DuctIn, judge.DuctOut, judge.Outside:
+	if r.Temperature() {
 		return "degC"
+	}
+	switch r {
 	case judge.Humidity:
 		return "ratio"
 	case judge.FanPower:

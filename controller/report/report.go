@@ -46,13 +46,8 @@ type Low struct {
 
 // Store is what the fans of a store did in a period.
 type Store struct {
-	Name      string
-	StateS    [decide.Activities]float64 // by what most ticks of each sample did
-	RunS      float64                    // fan time
-	Starts    int64
-	EnergyKWh float64
-	In, Out   ledger.Heat
-	Litres    float64
+	history.StoreTotals
+	StateS [decide.Activities]float64 // by what most ticks of each sample did
 }
 
 // Gather adds up a period of a house. now is its account as it stands, for a period that has not
@@ -60,7 +55,7 @@ type Store struct {
 func Gather(h History, s *config.House, now *ledger.House, from, to time.Time) (*House, error) {
 	r := &House{Name: s.House.Name, From: from, To: to}
 	for i := range s.House.Decide.Stores {
-		r.Stores = append(r.Stores, Store{Name: s.House.Decide.Stores[i].Name})
+		r.Stores = append(r.Stores, Store{StoreTotals: history.StoreTotals{Name: s.House.Decide.Stores[i].Name}})
 	}
 	for sample, err := range h.Samples(r.Name, from, to) {
 		if err != nil {
@@ -104,17 +99,10 @@ func (r *House) sample(s *config.House, x *history.Sample) {
 		r.Low = Low{C: low, At: x.At, Known: true}
 	}
 	d := &s.House.Decide
-	window, _ := season.First(d.Season.Site, d.Season.Windows, x.At.In(zone(d)))
+	window, _ := season.First(d.Season.Site, d.Season.Windows, d.Season.Site.Local(x.At))
 	if p := &d.Policies[window+1]; p.Crop && low <= p.Frost {
 		r.FrostS += stepS
 	}
-}
-
-func zone(d *decide.Settings) *time.Location {
-	if d.Season.Site.Zone == nil {
-		return time.UTC
-	}
-	return d.Season.Site.Zone
 }
 
 // lowest is the lowest crop air of a sample.
@@ -161,19 +149,8 @@ func (r *House) add(t *history.Totals, sign float64) {
 	r.Electricity += sign * t.ElectricityMoney
 	r.Fuel += sign * t.FuelMoney
 	for i := range t.Stores {
-		a := &t.Stores[i]
-		k := r.store(a.Name)
-		if k < 0 {
-			continue
+		if k := r.store(t.Stores[i].Name); k >= 0 {
+			r.Stores[k].Add(&t.Stores[i], sign)
 		}
-		s := &r.Stores[k]
-		s.RunS += sign * a.RunS
-		s.Starts += int64(sign) * a.Starts
-		s.EnergyKWh += sign * a.EnergyKWh
-		s.In.SensibleKWh += sign * a.In.SensibleKWh
-		s.In.LatentKWh += sign * a.In.LatentKWh
-		s.Out.SensibleKWh += sign * a.Out.SensibleKWh
-		s.Out.LatentKWh += sign * a.Out.LatentKWh
-		s.Litres += sign * a.CondensateLitres
 	}
 }

@@ -211,6 +211,7 @@ var stories = []story{
 		v.State.Stores[1].Fans[1].Fault = decide.StuckOn
 		v.Decision.Alarms.FanFault = true
 	}},
+	{"its own thermostat runs a fan", []string{"beds", "path"}, func(v *sentence.View) { v.State.Stores[1].Fans[1].ByBackup = true }},
 	{"readings are old", nil, func(v *sentence.View) { v.OldestS = 754 }},
 	{"readings are a minute old", nil, func(v *sentence.View) { v.OldestS = 60 }},
 	{"readings are fresh", nil, func(v *sentence.View) { v.OldestS = 59 }},

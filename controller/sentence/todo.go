@@ -22,6 +22,9 @@ func todo(v *View) string {
 	if fans := faulty(v); len(fans) > 0 {
 		all = append(all, "Lock out the disconnect, then look at "+strings.Join(fans, ", ")+".")
 	}
+	for _, fan := range backedUp(v) {
+		all = append(all, "Find the cause of the cold: "+fan+" is run by its backup thermostat.")
+	}
 	for i := range v.Settings.Stores {
 		in, of := &v.Inputs.Stores[i], ""
 		if len(v.Settings.Stores) > 1 {
@@ -56,6 +59,20 @@ func faulty(v *View) []string {
 				continue
 			}
 			all = append(all, "fan "+store.Fans[j].Name+" of "+store.Name+", which "+what)
+		}
+	}
+	return all
+}
+
+// backedUp names the fans that their own thermostats run.
+func backedUp(v *View) []string {
+	var all []string
+	for i := range v.Settings.Stores {
+		store := &v.Settings.Stores[i]
+		for j := range store.Fans {
+			if v.State.Stores[i].Fans[j].ByBackup {
+				all = append(all, "fan "+store.Fans[j].Name+" of "+store.Name)
+			}
 		}
 	}
 	return all

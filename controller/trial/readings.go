@@ -29,10 +29,10 @@ func (p *Plant) readings(w *weather.Sample) []judge.Raw {
 func (p *Plant) show(i int, w *weather.Sample) judge.Raw {
 	q := &p.s.House.Probes[i]
 	v, ok := p.reading(q, i, w)
-	switch q.Judge.Role {
-	case judge.Humidity:
+	switch role := q.Judge.Role; {
+	case role == judge.Humidity:
 		v = math.Round(v*perHumidity) / perHumidity
-	case judge.Air, judge.Soil, judge.Outside, judge.DuctIn, judge.DuctOut:
+	case role.Temperature():
 		v = math.Round(v*perKelvin) / perKelvin
 	}
 	return judge.Raw{Value: v, OK: ok}

@@ -182,7 +182,7 @@ func TestAHangingBusIsLeftBehindAFewTimes(t *testing.T) {
 		free := make(chan struct{})
 		var running atomic.Int32
 		k := &kernel{tx: func(w, r []byte) error { running.Add(1); <-free; r[0] = 9; return nil }}
-		w := newWire("OneWire1", k.open)
+		w := &wire{newShared("1-Wire", "OneWire1", k.open)}
 		r := make([]byte, 1)
 		start := time.Now()
 		for i := range mostLost {
@@ -224,7 +224,7 @@ func TestOneAtATime(t *testing.T) {
 			mu.Unlock()
 			return nil
 		}}
-		w, start := newWire("OneWire1", k.open), time.Now()
+		w, start := &wire{newShared("1-Wire", "OneWire1", k.open)}, time.Now()
 		var wait sync.WaitGroup
 		for range 10 {
 			wait.Go(func() {

@@ -4,16 +4,11 @@ import (
 	"slices"
 
 	"periph.io/x/conn/v3/onewire"
-	"periph.io/x/conn/v3/onewire/onewirereg"
 )
 
 // wire is a 1-Wire bus with all its users.
 type wire struct {
 	*shared[onewire.BusCloser]
-}
-
-func newWire(name string, open onewirereg.Opener) *wire {
-	return &wire{newShared("1-Wire", name, open)}
 }
 
 // Tx makes one transaction, alone on the bus.

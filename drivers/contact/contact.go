@@ -1,19 +1,20 @@
 // Package contact reads a contact between one GPIO line and ground: a switch, a relay of a smoke
 // alarm, a reed at a vent.
 //
-// The line is held high by a resistor, so a closed contact pulls it low. A broken wire reads as an
-// open contact. Not here: finding the line, debouncing, judging.
+// The line is held high by a resistor, so a closed contact pulls it low. No program can tell a
+// broken wire from an open contact: to one that is closed at rest it does what smoke does, to one
+// that is open at rest it does nothing. Not here: finding the line, debouncing, judging.
 package contact
 
 import (
 	"context"
 	"fmt"
-	"io"
 	"os"
 
 	"periph.io/x/conn/v3/gpio"
 
 	"loambank/drivers/bound"
+	"loambank/drivers/device"
 )
 
 // Line is an input that tells its level.
@@ -25,6 +26,9 @@ type Line interface {
 // Options describes a contact.
 type Options struct {
 	Name string // for errors
+	// NormallyClosed says that the contact is closed at rest and opens when it is on, as a smoke
+	// loop that a cut wire must trip.
+	NormallyClosed bool
 }
 
 // Probe is one contact.
@@ -43,7 +47,7 @@ func New(line Line, o Options) *Probe {
 // String names the contact and its line.
 func (p *Probe) String() string { return fmt.Sprintf("probe %s at %v", p.o.Name, p.line) }
 
-// Read returns 1 where the contact is closed and 0 where it is open. It gives ErrAbsent where the
+// Read returns 0 where the contact is at rest and 1 where it is on. It gives ErrAbsent where the
 // line has gone and ErrBusy while an earlier Read hangs.
 func (p *Probe) Read(ctx context.Context) (float64, error) {
 	if p.gone {
@@ -53,7 +57,7 @@ func (p *Probe) Read(ctx context.Context) (float64, error) {
 	if err != nil {
 		return 0, fmt.Errorf("%v: %w", p, err)
 	}
-	if level == gpio.Low {
+	if closed := level == gpio.Low; closed != p.o.NormallyClosed {
 		return 1, nil
 	}
 	return 0, nil
@@ -65,12 +69,5 @@ func (p *Probe) Close() error {
 		return nil
 	}
 	p.gone = true
-	c, ok := p.line.(io.Closer)
-	if !ok {
-		return nil
-	}
-	if err := c.Close(); err != nil {
-		return fmt.Errorf("%v: %w", p, err)
-	}
-	return nil
+	return device.Release(p, p.line)
 }

@@ -35,11 +35,18 @@ func TestRead(t *testing.T) {
 	w := &wire{}
 	p := New(w, Options{Name: "lower/smoke"})
 	for _, tt := range []struct {
-		name  string
-		level gpio.Level
-		want  float64
-	}{{"a closed contact pulls the line to ground", gpio.Low, 1}, {"an open contact or a broken wire", gpio.High, 0}} {
+		name   string
+		closed bool // at rest
+		level  gpio.Level
+		want   float64
+	}{
+		{"normally open, a closed contact pulls the line to ground", false, gpio.Low, 1},
+		{"normally open, an open contact or a broken wire", false, gpio.High, 0},
+		{"normally closed, a closed contact", true, gpio.Low, 0},
+		{"normally closed, an open contact or a broken wire", true, gpio.High, 1},
+	} {
 		w.level = tt.level
+		p := New(w, Options{Name: "lower/smoke", NormallyClosed: tt.closed})
 		if v, err := p.Read(t.Context()); v != tt.want || err != nil {
 			t.Errorf("%s: %g, %v; want %g", tt.name, v, err, tt.want)
 		}

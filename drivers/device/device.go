@@ -1,8 +1,8 @@
-// Package device holds the few words that every driver family and its callers share: the stage of
-// a fan and the faults a caller branches on.
+// Package device holds the little that every driver family and its callers share: the stage of a
+// fan, what chips measure, the faults a caller branches on, a wait, and how a line or bus is let go.
 //
-// It is a leaf: the families below package drivers import it, package drivers shows its names to
-// everyone else. No device is touched here.
+// It is a leaf: the families below package drivers import it, package drivers shows its words to
+// everyone else. No device is read or switched here.
 package device
 
 import "errors"

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"slices"
 	"time"
@@ -170,12 +169,5 @@ func (d *Dev) Close() error {
 		return nil
 	}
 	d.gone = true
-	c, ok := d.dev.Bus.(io.Closer)
-	if !ok {
-		return nil
-	}
-	if err := c.Close(); err != nil {
-		return fmt.Errorf("%v: %w", d, err)
-	}
-	return nil
+	return device.Release(d, d.dev.Bus)
 }

@@ -17,12 +17,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"time"
 
 	"loambank/drivers/bound"
+	"loambank/drivers/device"
 )
 
 // Debounce is the time a level must last where none is stated: half of the 30 ms that a pulse and
@@ -125,12 +125,5 @@ func (p *Probe) Close() error {
 		return nil
 	}
 	p.gone = true
-	c, ok := p.line.(io.Closer)
-	if !ok {
-		return nil
-	}
-	if err := c.Close(); err != nil {
-		return fmt.Errorf("%v: %w", p, err)
-	}
-	return nil
+	return device.Release(p, p.line)
 }

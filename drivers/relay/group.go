@@ -48,7 +48,7 @@ func NewGroup(pins []gpio.PinOut, o GroupOptions) (*Group, error) {
 		g.o.Pause = Pause
 	}
 	if o.Sleep == nil {
-		g.o.Sleep = wait
+		g.o.Sleep = device.Sleep
 	}
 	var faults []error
 	for _, pin := range pins {
@@ -142,15 +142,4 @@ func (g *Group) Close() error {
 		faults = append(faults, r.Close())
 	}
 	return errors.Join(faults...)
-}
-
-func wait(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 }

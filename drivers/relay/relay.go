@@ -10,8 +10,8 @@ package relay
 
 import (
 	"context"
+	"errors"
 	"fmt"
-	"io"
 	"os"
 
 	"periph.io/x/conn/v3/gpio"
@@ -102,11 +102,5 @@ func (f *Fan) Close() error {
 		return nil
 	}
 	f.gone = true
-	err := f.put(false)
-	if c, ok := f.pin.(io.Closer); ok {
-		if failed := c.Close(); err == nil && failed != nil {
-			err = fmt.Errorf("%v: %w", f, failed)
-		}
-	}
-	return err
+	return errors.Join(f.put(false), device.Release(f, f.pin))
 }
