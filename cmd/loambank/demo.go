@@ -16,6 +16,8 @@ import (
 	"loambank/controller"
 	"loambank/controller/history"
 	"loambank/controller/judge"
+	"loambank/controller/ledger"
+	"loambank/controller/report"
 	"loambank/controller/web"
 )
 
@@ -109,6 +111,7 @@ func (v *demoView) run(ctx context.Context, clock controller.Clock) {
 			next = next.Add(24 * time.Hour)
 		}
 		if !until.Before(v.last) {
+			v.saved(houses)
 			return
 		}
 	}
@@ -121,6 +124,20 @@ func (v *demoView) line(houses []controller.Shown) {
 		fmt.Fprintf(v.w.stdout, "%s house=%s fan_hours=%.1f electricity_kwh=%.1f heat_in_kwh=%.0f heat_out_kwh=%.0f starts=%d\n",
 			s.Time.In(v.s.Site.Zone).Format(time.DateOnly), s.Settings.House.Name, t.RunS/3600, t.EnergyKWh, t.In.KWh(), t.Out.KWh(), t.Starts)
 	}
+}
+
+// saved closes the account: what the fans have saved in all.
+func (v *demoView) saved(houses []controller.Shown) {
+	p := &reportPrinter{w: v.w.stdout, s: v.s}
+	for _, s := range houses {
+		told := &s.Saved[ledger.Season]
+		for _, row := range report.SavedRows([]*ledger.Saving{told}, v.s.Display) {
+			p.printf("%s: %s %s\n", s.Settings.House.Name, row.Label, row.Cells[0])
+		}
+		p.told = append(p.told, told)
+	}
+	p.printf("\n")
+	p.method()
 }
 
 // draw shows the houses over what was drawn before.

@@ -32,6 +32,7 @@ type commands struct {
 	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
 	Report  reportCommand  `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
 	Season  seasonCommand  `cmd:"" help:"Let a house live through a year of weather, simulated."`
+	Tune    tuneCommand    `cmd:"" help:"Search the settings that suit a house and its climate best."`
 	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
 	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
 	Version versionCommand `cmd:"" help:"Print the version."`

@@ -48,7 +48,7 @@ func (c *seasonCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
-	h, err := c.house(s)
+	h, err := houseOf(s, c.House)
 	if err != nil {
 		return err
 	}
@@ -71,19 +71,20 @@ func (c *seasonCommand) Run(w *world) error {
 	return all.text(w.stdout)
 }
 
-func (c *seasonCommand) house(s *config.Settings) (*config.House, error) {
+// houseOf is the house of that name; with one house it needs none.
+func houseOf(s *config.Settings, name string) (*config.House, error) {
 	names := ""
 	for i := range s.Houses {
 		h := &s.Houses[i]
-		if c.House == h.House.Name || c.House == "" && len(s.Houses) == 1 {
+		if name == h.House.Name || name == "" && len(s.Houses) == 1 {
 			return h, nil
 		}
 		names += " " + h.House.Name
 	}
-	if c.House == "" {
+	if name == "" {
 		return nil, usage{fmt.Errorf("the settings have several houses; write --house with one of:%s", names)}
 	}
-	return nil, usage{fmt.Errorf("there is no house %q; there is:%s", c.House, names)}
+	return nil, usage{fmt.Errorf("there is no house %q; there is:%s", name, names)}
 }
 
 func readWeather(path string) (*weather.Year, error) {

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"loambank/config/unit"
@@ -100,4 +99,4 @@ func (a *seasons) compare(out *strings.Builder) {
 }
 
 // finite is a temperature for JSON.
-func finite(c unit.Celsius) float64 { return math.Round(float64(c)*1000) / 1000 }
+func finite(c unit.Celsius) float64 { return thousandth(float64(c)) }

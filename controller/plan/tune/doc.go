@@ -9,5 +9,5 @@
 //
 // Nothing here lives through a year: the caller does, on as many cores as it has, with
 // controller/trial. The same seed and the same settings give the same walk, so that an interrupted
-// search goes on from the outcomes it wrote down. The package is pure.
+// search goes on from the outcomes it wrote down. It reads no clock and opens no file.
 package tune

@@ -15,11 +15,13 @@ import (
 // knob is one number that may be turned. Windows and stores whose value is the house's turn with it;
 // those with a value of their own keep it.
 type knob struct {
-	first int // steps the search looks at first
-	reach int // steps to either side
-	month bool
-	turn  func(d *draft)
-	write func(d *draft) []line
+	first int  // steps the search looks at first
+	reach int  // steps to either side
+	month bool // the worth of one month
+	// topping is the date from which stored heat has a worth.
+	topping bool
+	turn    func(d *draft)
+	write   func(d *draft) []line
 }
 
 // line is a line of the settings file and the table it belongs to.
@@ -245,7 +247,7 @@ func (sp *Space) worthKnobs() (all []knob) {
 	}
 	if _, shaped := shapeOf(sp.today); shaped {
 		all = append(all, knob{
-			first: 4, reach: 16,
+			first: 4, reach: 16, topping: true,
 			turn: func(d *draft) { d.turn.ToppingUp = later(d.turn.ToppingUp, 5*d.steps) },
 			write: func(d *draft) []line {
 				return []line{{"[season]", "topping_up", quoted(d.turn.ToppingUp)}}

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"slices"
+
+	"loambank/controller/plan/tune"
+	"loambank/controller/season"
+)
+
+// advice is what a search came to.
+type advice struct {
+	*tuning
+	riskCost float64 // of an hour at the frost limit, in the unit of cost
+	front    []*tune.Trial
+	best     *tune.Trial // in the years the search saw
+	// The same in years it did not see.
+	bestUnseen, todayUnseen *tune.Trial
+	frontUnseen             []*tune.Trial
+	gain                    tune.Gain
+	topping                 []toppingUp
+}
+
+// toppingUp is what beginning on a date came to, over all years.
+type toppingUp struct {
+	date  season.MonthDay
+	trial *tune.Trial
+}
+
+// mostOfFront is how many settings of the trade-off are shown.
+const mostOfFront = 6
+
+// advise judges what the search found by years that it did not see.
+func (t *tuning) advise() (*advice, error) {
+	a := &advice{tuning: t, riskCost: t.riskCost()}
+	a.best = t.study.Best(a.riskCost)
+	a.front = thinned(t.study.Front(), a.best)
+	seeds := []uint64{0} // the file itself
+	for i := range t.Unseen - 1 {
+		seeds = append(seeds, t.Seed*1000+500+uint64(i))
+	}
+	points := []tune.Point{t.space.Today(), a.best.Point}
+	for _, f := range a.front {
+		points = append(points, f.Point)
+	}
+	dates := t.space.ToppingUps(a.best.Point)
+	t.bar = newBar(t.w, "years it did not see", len(points)+len(dates))
+	defer t.bar.finish()
+	trials, err := t.through(points, seeds)
+	if err != nil {
+		return nil, err
+	}
+	a.todayUnseen, a.bestUnseen = &trials[0], &trials[1]
+	for i := range a.front {
+		a.frontUnseen = append(a.frontUnseen, &trials[i+2])
+	}
+	a.gain = tune.GainOver(a.bestUnseen, a.todayUnseen, a.riskCost)
+	dates = slices.DeleteFunc(dates, func(p tune.Point) bool { _, ok := t.space.House(p); return !ok })
+	trials, err = t.through(dates, seeds[:min(2, len(seeds))])
+	for i := range trials {
+		a.topping = append(a.topping, toppingUp{t.space.ToppingUp(dates[i]), &trials[i]})
+	}
+	return a, err
+}
+
+// riskCost is what an hour at the frost limit counts for the advice: five hours of all fans where a
+// heater stands by, fifty where the store alone keeps the crop.
+func (t *tuning) riskCost() float64 {
+	if t.h.House.Decide.Heater.Present {
+		return 5 * t.hourCost()
+	}
+	return 50 * t.hourCost()
+}
+
+// thinned keeps the ends of a front, best, and some between.
+func thinned(front []*tune.Trial, best *tune.Trial) (kept []*tune.Trial) {
+	for i, f := range front {
+		share := i * (mostOfFront - 1) / max(1, len(front)-1)
+		before := (i - 1) * (mostOfFront - 1) / max(1, len(front)-1)
+		if i == 0 || share != before || f == best {
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}
+
+// pays is the best date, and the first and the last that come near it: within a tenth of what the
+// worst date of those tried costs more.
+func (a *advice) pays() (best, first, last season.MonthDay, worst float64) {
+	least, most := 0, 0
+	for i := range a.topping {
+		if a.total(i) < a.total(least) {
+			least = i
+		}
+		if a.total(i) > a.total(most) {
+			most = i
+		}
+	}
+	worst = a.total(most) - a.total(least)
+	near := func(i int) bool { return a.total(i) <= a.total(least)+worst/10 }
+	from, to := least, least
+	for from > 0 && near(from-1) {
+		from--
+	}
+	for to < len(a.topping)-1 && near(to+1) {
+		to++
+	}
+	return a.topping[least].date, a.topping[from].date, a.topping[to].date, worst
+}
+
+func (a *advice) total(i int) float64 {
+	m := a.topping[i].trial.Mean()
+	return m.Cost + a.riskCost*m.RiskH
+}
