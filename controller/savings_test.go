@@ -158,6 +158,9 @@ func TestACatalogueFlowClaimsNothingUntilItIsKnown(t *testing.T) {
 	if s := x.account.Saved.Find(ledger.Day, "2026-11-03"); s.Claimed() || s.Heated || !s.Crop || s.Energy.Nights != 1 {
 		t.Errorf("of an unheated house are told %+v", s)
 	}
+	if s := x.account.Saved.Find(ledger.Month, "2026-11-01"); s.Heated || s.Energy.HeatKWh != 5 || s.Energy.Nights != 1 {
+		t.Errorf("of the month in which the heater went is told %+v", s)
+	}
 }
 
 // TestWhatWasToldIsGoneOnFrom loses what was learned, the ledger, or the right time.
@@ -176,6 +179,9 @@ func TestWhatWasToldIsGoneOnFrom(t *testing.T) {
 		x.lives("2026-11-11 00:00", 4, 2, 20)
 		x.wants(ledger.Month, "2026-11-01", 44, 22, 220, 5.5)
 		x.wants(ledger.Season, "2026-09-10", 51, 22, 221, 5.5)
+		if from := x.account.Saved.Find(ledger.Month, "2026-11-01").From; time.Unix(from, 0).In(x.site.Zone).Day() != 1 {
+			t.Errorf("the month counts since %v", time.Unix(from, 0))
+		}
 	})
 	t.Run("its sums begin anew while the program runs", func(t *testing.T) {
 		x := begun(t)
@@ -270,6 +276,9 @@ heater   = { setpoint = "4 °C", band = "1 K", output = "18 kW" }`)
 		}
 		if s := after[ledger.Season]; s.Begin != "2025-09-10" || s.Energy.CountedH < after[ledger.Month].Energy.CountedH {
 			t.Errorf("of the season is told %+v", s)
+		}
+		if before := f.houses()[0].savings.marks[ledger.Month].Before; before.Begin != "" {
+			t.Errorf("its mark was lost, and it goes on from what was told: %+v", before)
 		}
 		if diff := cmp.Diff(told.From, after[ledger.Month].From); diff != "" {
 			t.Errorf("it counts since another time: %s", diff)
