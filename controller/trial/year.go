@@ -121,6 +121,24 @@ type count struct {
 	trace bool
 	seen  int // months begun
 	hour  int
+	// What the calendar says, until then.
+	window int
+	prices tariff.Prices
+	until  time.Time
+}
+
+// look asks the calendar, where its last answer no longer holds.
+func (c *count) look(now time.Time) {
+	if now.Before(c.until) {
+		return
+	}
+	d := &c.p.s.House.Decide
+	window, until := season.First(d.Season.Site, d.Season.Windows, now)
+	prices, priced := tariff.At(d.Tariff, now)
+	if priced.Before(until) {
+		until = priced
+	}
+	c.window, c.prices, c.until = window, prices, until
 }
 
 const (
@@ -141,11 +159,11 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 		}
 	}
 	m.Low = min(m.Low, air)
-	window, _ := season.First(d.Season.Site, d.Season.Windows, now)
-	if policy := &d.Policies[window+1]; policy.Crop && air <= policy.Frost {
+	c.look(now)
+	if policy := &d.Policies[c.window+1]; policy.Crop && air <= policy.Frost {
 		m.FrostS += StepS
 	}
-	prices, _ := tariff.At(d.Tariff, now)
+	prices := &c.prices
 	m.FanKWh += c.p.flux.FanJ / jPerKWh
 	m.HeaterKWh += c.p.flux.HeaterJ / jPerKWh
 	m.Electricity += c.p.flux.FanJ / jPerKWh * prices.ElectricityPerKWh

@@ -141,11 +141,21 @@ func krylov(s *section, diagonal func(perS float64) []float64, ports [][]float64
 	return basis
 }
 
-func dot(a, b []float64) (sum float64) {
-	for i := range a {
-		sum += a[i] * b[i]
+// dot adds up in four strands: one waits for each sum before it begins the next.
+func dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	var s0, s1, s2, s3 float64
+	i := 0
+	for ; i+4 <= len(a); i += 4 {
+		s0 += a[i] * b[i]
+		s1 += a[i+1] * b[i+1]
+		s2 += a[i+2] * b[i+2]
+		s3 += a[i+3] * b[i+3]
 	}
-	return sum
+	for ; i < len(a); i++ {
+		s0 += a[i] * b[i]
+	}
+	return (s0 + s1) + (s2 + s3)
 }
 
 func weighed(a, b, weight []float64) (sum float64) {

@@ -21,6 +21,11 @@ type Reduced struct {
 	// scratch
 	pull  []float64 // of the ground, by mode
 	still []float64 // by port, of the ground and no other heat
+	along []float64 // modes times metres, over all stretches
+	seen  struct {  // the ground was looked at then, for this pace
+		pace *pace
+		hour float64 // of the year
+	}
 }
 
 // sums is the ground's whole conductances, W/(m K).
@@ -81,7 +86,7 @@ func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
 	}
 	r.m = newModes(s.soil.section, s.soil.diagonal, ports, dtS)
 	r.spread = r.newSpread(s.soil)
-	r.pull, r.still = make([]float64, len(r.m.rate)), make([]float64, len(ports))
+	r.pull, r.along, r.still = make([]float64, len(r.m.rate)), make([]float64, len(r.m.rate)), make([]float64, len(ports))
 	r.adopt(s)
 	return r, nil
 }

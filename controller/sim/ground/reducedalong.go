@@ -19,6 +19,7 @@ type reducedEnd struct {
 	// gives for each mode; 1/s.
 	ground [3][]float64
 	modes  square
+	same   float64 // where every mode gives itself alone and alike, else 0; 1/s
 	// The heat that this is, W/K, of one pipe's zone.
 	groundWK [3]float64
 	modesWK  []float64
@@ -82,7 +83,24 @@ func (r *Reduced) newEnd(s *soil, k int) reducedEnd {
 			}
 		}
 	}
+	e.same = e.modes.scalar()
 	return e
+}
+
+// scalar is the number that the matrix multiplies by, 0 where it does more than that.
+func (m square) scalar() float64 {
+	for i := range m {
+		for j := range m {
+			want := 0.0
+			if i == j {
+				want = m[0][0]
+			}
+			if math.Abs(m[i][j]-want) > 1e-9*m[0][0] {
+				return 0
+			}
+		}
+	}
+	return m[0][0]
 }
 
 // spreadAlong moves heat along the pipe for a step and returns what came in through the ends, J.
@@ -112,6 +130,13 @@ func (e *reducedEnd) pass(mode []float64, ground [3]float64, dtS float64) (inJ f
 		inJ += e.groundWK[j] * c * dtS
 	}
 	inJ -= dot(e.modesWK, mode) * dtS
+	if e.same > 0 {
+		in0, in1, in2 := e.ground[0][:len(mode)], e.ground[1][:len(mode)], e.ground[2][:len(mode)]
+		for i, m := range mode {
+			mode[i] += dtS * (in0[i]*ground[0] + in1[i]*ground[1] + in2[i]*ground[2] - e.same*m)
+		}
+		return inJ
+	}
 	for i := range mode {
 		e.by[i] = e.ground[0][i]*ground[0] + e.ground[1][i]*ground[1] + e.ground[2][i]*ground[2] - dot(e.modes[i], mode)
 	}

@@ -1,6 +1,10 @@
 package ground
 
-import "loambank/config/unit"
+import (
+	"math"
+
+	"loambank/config/unit"
+)
 
 // Modes is how many numbers stand for each stretch's soil.
 func (r *Reduced) Modes() int { return len(r.m.rate) }
@@ -17,8 +21,9 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 	radiationWm2 := in.RadiationW / r.p.FloorM2()
 	air := newStretch(&in, &r.p.Pipes, unit.Celsius(r.last.wallC))
 	n := len(r.m.rate)
+	clear(r.along)
 	var g gains
-	var wallC, topC float64
+	var wallC, topC, walls, tops float64
 	for k, long := range r.longM {
 		mode := r.mode[k*n : (k+1)*n]
 		stillWall := r.still[wallPort] + dot(p.mean[wallPort], mode)
@@ -33,13 +38,17 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 
 		seconds := long * dtS
 		g.surfaceJ += seconds * (top - r.p.SurfaceWm2K*r.p.Pipes.SpacingM*surfaceC)
-		g.baseJ += seconds * (r.sum.base*r.last.ground[0] - r.at(p, basePort, mode, wall, top))
-		if r.sum.side > 0 {
-			g.edgeJ += seconds * (r.groundSide() - r.at(p, sidePort, mode, wall, top))
+		walls, tops = walls+long*wall, tops+long*top
+		left, feedWall, feedTop, pull, along := p.left[:n], p.feedWall[:n], p.feedTop[:n], r.pull[:n], r.along[:n]
+		for i, m := range mode {
+			along[i] += long * m
+			mode[i] = left[i]*m + feedWall[i]*wall + feedTop[i]*top + pull[i]
 		}
-		for i := range mode {
-			mode[i] = p.left[i]*mode[i] + p.feedWall[i]*wall + p.feedTop[i]*top + r.pull[i]
-		}
+	}
+	metreS := r.p.Pipes.LengthM * dtS
+	g.baseJ = metreS*r.sum.base*r.last.ground[0] - dtS*r.at(p, basePort, walls, tops)
+	if r.sum.side > 0 {
+		g.edgeJ = metreS*r.groundSide() - dtS*r.at(p, sidePort, walls, tops)
 	}
 	r.last.wallC, r.last.topC = wallC/r.p.Pipes.LengthM, topC/r.p.Pipes.LengthM
 	g.edgeJ += r.spreadAlong(p)
@@ -53,6 +62,14 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 
 // surround finds what the ground does to all stretches alike in this step.
 func (r *Reduced) surround(p *pace, day float64) {
+	// The wave moves by less than a thousandth of its swing in an hour: it is looked at in each one's
+	// middle.
+	hour := math.Floor(day * 24)
+	if r.seen.pace == p && r.seen.hour == hour {
+		return
+	}
+	r.seen.pace, r.seen.hour = p, hour
+	day = (hour + 0.5) / 24
 	in, back := swing(&r.p.Ground, day)
 	base := float64(r.p.Ground.At(r.p.DepthM+baseM, day))
 	r.last.ground = [4]float64{base, float64(r.p.Ground.Mean), in, back}
@@ -77,9 +94,9 @@ func (r *Reduced) groundSide() float64 {
 	return r.sum.side*r.last.ground[1] + r.sum.sideIn*r.last.ground[2] + r.sum.sideBack*r.last.ground[3]
 }
 
-// at is a port's mean over the step.
-func (r *Reduced) at(p *pace, port int, mode []float64, wallW, topW float64) float64 {
-	return r.still[port] + dot(p.mean[port], mode) + p.cross[port][wallPort]*wallW + p.cross[port][topPort]*topW
+// at is a port's mean over the step, summed over all metres. The modes are those before the step.
+func (r *Reduced) at(p *pace, port int, walls, tops float64) float64 {
+	return r.p.Pipes.LengthM*r.still[port] + dot(p.mean[port], r.along) + p.cross[port][wallPort]*walls + p.cross[port][topPort]*tops
 }
 
 // Read returns the temperature of a spot that the store was made with, by its number, at the end of
