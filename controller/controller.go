@@ -165,6 +165,7 @@ func (c *Controller) begin(ctx context.Context, r *runner) {
 		delete(c.gone, h.Name)
 	}
 	r.learnt, r.savings.marks = l.of(r.s), l.Saving
+	r.trustSaved(&saved)
 	r.house = house.Restore(h, saved)
 	r.begins(history.Started, saved)
 	r.account = ledger.Adopt(account, h.Name, &h.Decide)

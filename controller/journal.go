@@ -62,6 +62,7 @@ func (r *runner) now() time.Time { return r.s.House.Decide.Season.Site.Local(r.b
 func (r *runner) journal(now time.Time, seen *house.Seen, result *house.Result, said []said) {
 	db := r.board.history
 	if db == nil {
+		r.trust() // no replay needs to know when
 		return
 	}
 	for _, s := range said {
@@ -70,6 +71,7 @@ func (r *runner) journal(now time.Time, seen *house.Seen, result *house.Result, 
 		})
 	}
 	if db.Record(r.s.House.Name, now, seen, result, r.account) {
+		r.trust()
 		r.begins(history.Key, r.house.Save())
 	}
 }

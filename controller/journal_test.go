@@ -37,7 +37,8 @@ func TestASeasonsJournalReplaysToTheBit(t *testing.T) {
 	g := stake(t, "1 min", "lower", "upper")
 	g.state = inMemory(t)
 	asModel := strings.NewReplacer(
-		`driver = "file", path = "`+g.dir+`/upper/air"`, `driver = "model"`, `driver = "file", path = "`+g.dir+`/upper/deep"`, `driver = "model"`,
+		`driver = "file", path = "`+g.dir+`/upper/air"`, `driver = "model"`, `driver = "file", path = "`+g.dir+`/upper/deep"`,
+		`driver = "model" }, { role = "duct-out", driver = "model"`, // which teaches the exchange
 		`driver = "file", path = "`+g.dir+`/upper/east"`, `driver = "model"`, `driver = "file", path = "`+g.dir+`/upper/west"`, `driver = "model"`,
 	)
 	settings := func(setpoint string) *config.Settings {
@@ -90,6 +91,9 @@ func TestASeasonsJournalReplaysToTheBit(t *testing.T) {
 		}
 		if err := f.end(); err != nil {
 			t.Error(err)
+		}
+		if l := f.houses()[1].house.State().Decide.Stores[0].Learned; !l.Known() {
+			t.Errorf("the upper house decides by %+v after %d days: no replay of what was learned is proved", l, days)
 		}
 	})
 	r, err := history.OpenReader(g.state)

@@ -81,7 +81,33 @@ func learnSettings(h *config.House) learn.Settings {
 	return s
 }
 
-// learn takes in what the tick read and what the fans did up to it. Nothing is decided by it yet.
+// trust gives decisions what is learned well enough. It is called once a day, where the journal notes
+// what the house remembers, so that a replay decides alike.
+func (r *runner) trust() {
+	for i := range r.s.House.Decide.Stores {
+		r.house.Learn(i, r.trusted(i))
+	}
+}
+
+// trusted is what is learned of store i, the zero value where that is not enough.
+func (r *runner) trusted(i int) decide.Learned {
+	if x, enough := r.learnt.Settled(&r.learns, i); enough {
+		return decide.Learned{FlowM3s: x.FlowM3s, NTU: x.NTU, NearKW: x.NearKW}
+	}
+	return decide.Learned{}
+}
+
+// trustSaved is trust for a house that is about to be restored: its fans may be others now.
+func (r *runner) trustSaved(saved *house.Saved) {
+	for k := range saved.Stores {
+		i := slices.IndexFunc(r.s.House.Decide.Stores, func(s decide.Store) bool { return s.Name == saved.Stores[k].Name })
+		if i >= 0 {
+			saved.Stores[k].Learned = r.trusted(i)
+		}
+	}
+}
+
+// learn takes in what the tick read and what the fans did up to it.
 func (r *runner) learn(result *house.Result, stepS float64) {
 	in, dark := &result.Inputs, r.house.Decided().Slot.Night
 	x := learn.Sample{

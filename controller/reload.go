@@ -95,11 +95,12 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 	}
 	r.devices = wire(ctx, r.s, carried)
 
+	l := was.know()
+	r.learnt, r.savings.marks = l.of(r.s), l.Saving
+	r.trustSaved(&saved)
 	r.house = house.Restore(&r.s.House, saved)
 	r.begins(history.Reloaded, saved)
 	r.account = ledger.Adopt(was.account, r.s.House.Name, &r.s.House.Decide)
-	l := was.know()
-	r.learnt, r.savings.marks = l.of(r.s), l.Saving
 	r.begun, r.last, r.bookedS, r.mended = was.begun, was.last, was.bookedS, was.mended
 	r.snapshot.Store(was.snapshot.Load()) // until its first tick: an alarm must not break off
 	r.inForce = r.house.State().Last

@@ -8,12 +8,14 @@ import (
 
 // Reason is a code with the numbers that were compared. Beside each code stands what Have and
 // Need mean; Air and Soil are the temperatures the decision was taken on, where HasAir, HasSoil.
+// Learned says that expected heat rests on the store's learned exchange.
 // Its sentence is rendered by package sentence.
 type Reason struct {
 	Code            Code
 	HasAir, HasSoil bool
 	Air, Soil       unit.Celsius
 	Have, Need      float64
+	Learned         bool
 }
 
 // Code is the closed list of reasons. The zero value is no reason.

@@ -16,9 +16,7 @@ type heat struct {
 	powerW      float64 // electricity
 }
 
-// exchange returns the heat of store i with its fans at the given stages.
-//
-// Until the store's own exchange is learned, its air leaves with the assumed effectiveness at
+// exchange returns the heat of store i with its fans at the given stages. Until the store's own exchange is learned, its air leaves with the assumed effectiveness at
 // full flow. At a lower flow the number of transfer units grows as the flow falls: NTU = UA/C,
 // effectiveness 1 − e^(−NTU) (Incropera et al., Fundamentals of Heat and Mass Transfer, 7th ed.,
 // eq. 11.35a at C_r = 0). Shaft power goes with the cube of the speed, flow with the first power
@@ -40,17 +38,46 @@ func (t *tick) exchange(i int, stages [MaxFans]uint8, air, soil unit.Celsius) he
 	if flow <= 0 || full <= 0 {
 		return h
 	}
-	eff := store.Effectiveness
-	if flow < full {
-		eff = 1 - math.Pow(1-eff, full/flow)
-	}
 	in := physics.Air{C: air} // dry where humidity is unknown: the sensible heat alone
 	if t.humid {
 		in.W = t.vapour
 	}
-	x := physics.Exchange(in, flow, eff, soil, t.s.PressurePa)
+	var x physics.Heat
+	if learned := t.st.Stores[i].Learned; learned.Known() {
+		x = learned.settled(in, flow/full, soil, t.s.PressurePa)
+	} else {
+		eff := store.Effectiveness
+		if flow < full {
+			eff = 1 - math.Pow(1-eff, full/flow)
+		}
+		x = physics.Exchange(in, flow, eff, soil, t.s.PressurePa)
+	}
 	h.soilW, h.latentW, h.condensateS = x.TotalW(), x.LatentW, x.CondensateKgS
 	return h
+}
+
+// settled is the heat at a level of full flow once the soil next to the pipes has warmed or cooled as
+// far as that heat makes it: a run must pay in the end, not only in its first hour. Transfer units
+// fall with the flow's power 0.2 (Dittus and Boelter; Incropera et al., eq. 8.60 over the stream).
+//
+// The wall is found by one secant step from the soil, which is exact while heat moves in proportion.
+func (l Learned) settled(in physics.Air, level float64, soil unit.Celsius, pressurePa float64) physics.Heat {
+	const falls = 0.2
+	flow, eff := l.FlowM3s*level, physics.Effectiveness(l.NTU*math.Pow(level, -falls))
+	at := func(wall unit.Celsius) physics.Heat { return physics.Exchange(in, flow, eff, wall, pressurePa) }
+	first := at(soil)
+	rise := l.NearKW * first.TotalW()
+	if rise == 0 {
+		return first
+	}
+	// Beyond half way to the air the secant would leave the range in which heat flows this way.
+	half := math.Abs(float64(in.C.Sub(soil))) / 2
+	probe := math.Copysign(min(math.Abs(rise), max(half, 0.1)), rise)
+	slopeWK := (first.TotalW() - at(soil.Add(unit.Kelvin(probe))).TotalW()) / probe
+	if !(slopeWK > 0) {
+		return first
+	}
+	return at(soil.Add(unit.Kelvin(rise / (1 + l.NearKW*slopeWK))))
 }
 
 // level is the share of full flow at store speed n: fans with fewer speeds hold their fastest.

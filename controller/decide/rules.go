@@ -78,7 +78,7 @@ func (t *tick) why(i int, noDischarge, noCharge Reason) Reason {
 
 // reason fills in the temperatures that the decision was taken on.
 func (t *tick) reason(i int, code Code, have, need float64) Reason {
-	r := Reason{Code: code, Have: have, Need: need}
+	r := Reason{Code: code, Have: have, Need: need, Learned: t.st.Stores[i].Learned.Known()}
 	if t.airKnown {
 		r.HasAir, r.Air = true, t.air
 	}

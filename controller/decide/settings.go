@@ -113,7 +113,7 @@ type Store struct {
 
 	// WaterHoldsFrost is the stricter choice that standing water holds frost protection too.
 	WaterHoldsFrost bool
-	// Effectiveness is the assumed exchange until one is learned, 0 to 1 (0.6).
+	// Effectiveness is the assumed exchange until one is learned (Learned), 0 to 1 (0.6).
 	Effectiveness float64
 }
 

@@ -51,8 +51,22 @@ type StoreState struct {
 	DryS    float64 // dried today
 	DryUnix int64   // the local midnight DryS counts from
 
+	// Learned changes once a day, between two ticks, and never in Step.
+	Learned Learned
+
 	Fans [MaxFans]FanState
 }
+
+// Learned is what a store's pipes were found to do, for decisions to reckon with. The zero value is
+// that it is not learned yet.
+type Learned struct {
+	FlowM3s float64 // with all its fans at full speed, moist air at the intake
+	NTU     float64 // transfer units there, against the pipes' wall
+	NearKW  float64 // how much warmer the wall gets for each W that stays there, once it has settled
+}
+
+// Known reports whether the exchange is learned.
+func (l Learned) Known() bool { return l.FlowM3s > 0 && l.NTU > 0 }
 
 // FanState is what Step remembers of one fan.
 type FanState struct {

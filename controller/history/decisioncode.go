@@ -58,6 +58,9 @@ func appendReason(b []byte, r *decide.Reason) []byte {
 	if r.HasSoil {
 		has |= 2
 	}
+	if r.Learned {
+		has |= 4
+	}
 	b = binary.AppendUvarint(b, has)
 	for _, v := range [...]float64{float64(r.Air), float64(r.Soil), r.Have, r.Need} {
 		b = appendVarint(b, quantise(v, quantum))
@@ -71,7 +74,7 @@ func (p *parser) reason(b *book) (r decide.Reason) {
 		return r
 	}
 	has := p.uvarint()
-	r.HasAir, r.HasSoil = has&1 != 0, has&2 != 0
+	r.HasAir, r.HasSoil, r.Learned = has&1 != 0, has&2 != 0, has&4 != 0
 	value := func() float64 { return float64(p.varint()) / (1 / quantum) }
 	r.Air, r.Soil = unit.Celsius(value()), unit.Celsius(value())
 	r.Have, r.Need = value(), value()

@@ -72,6 +72,10 @@ func (h *House) State() State {
 // Decided returns what the decision core remembers; it is overwritten by the next tick.
 func (h *House) Decided() *decide.State { return &h.state.Decide }
 
+// Learn gives decisions what was learned of a store: between two ticks, and only where the journal
+// notes at once what the house then remembers.
+func (h *House) Learn(store int, l decide.Learned) { h.state.Decide.Stores[store].Learned = l }
+
 // Tick judges the readings and decides what the fans do until the next tick.
 func (h *House) Tick(seen Seen, now time.Time) (r Result) {
 	for i := range h.s.Probes {

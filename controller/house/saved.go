@@ -168,6 +168,15 @@ func (ss *SavedStore) restore(s *Settings, st *State, i int) {
 	st.Soil[i], st.Root[i] = ss.Soil, ss.Root
 }
 
+// LearnFrom takes over from saved what was learned of each store, by its name, and nothing else.
+func (h *House) LearnFrom(saved Saved) {
+	for i := range h.s.Decide.Stores {
+		if was := saved.store(h.s.Decide.Stores[i].Name); was != nil {
+			h.Learn(i, was.Learned)
+		}
+	}
+}
+
 func fanAt(store *decide.Store, name string) int {
 	return slices.IndexFunc(store.Fans, func(f decide.Fan) bool { return f.Name == name })
 }

@@ -91,6 +91,25 @@ func (p *Params) Values(s *Settings, i int) Values {
 	return v
 }
 
+// Settled is what may be reckoned with for decisions: flow and transfer units at full speed, and how
+// much warmer the wall gets for each W in the end.
+type Settled struct{ FlowM3s, NTU, NearKW float64 }
+
+// Settled returns what is known of store i well enough to decide by: its transfer units to a quarter
+// from at least 20 h of running with the fans it has now, and a flow that was measured or is learned
+// (Values.FlowLearned). enough is false otherwise.
+func (p *Params) Settled(s *Settings, i int) (x Settled, enough bool) {
+	if !p.Begun || p.Stores[i].Fans != s.Stores[i].key() {
+		return Settled{}, false
+	}
+	v := p.Values(s, i)
+	enough = v.FlowLearned && v.NTU.Hours >= 20 && v.NTU.SE <= 0.25*v.NTU.Value
+	if !enough {
+		return Settled{}, false
+	}
+	return Settled{FlowM3s: v.FlowM3s.Value, NTU: v.NTU.Value, NearKW: max(0, v.NearKW.Value)}, true
+}
+
 // nearKW is the rise of the wall for each W really left there, once all of it has settled.
 func (q *StoreParams) nearKW() Estimate {
 	var sum, own float64

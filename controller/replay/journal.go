@@ -72,7 +72,8 @@ func (c *comparison) take(e *history.Entry) error {
 	}
 	if e.Mark != nil {
 		if e.Mark.Kind == history.Key && c.h != nil {
-			return nil // nothing happened: the replay goes on as the house did
+			c.h.LearnFrom(e.Mark.Saved) // else nothing happened: the replay goes on as the house did
+			return nil
 		}
 		return c.restore(e.Mark)
 	}

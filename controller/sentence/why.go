@@ -80,8 +80,13 @@ func (c *clause) taken() string {
 // undecided stands for no reason, and for one outside the list.
 const undecided = "not decided yet"
 
-// unlearned marks figures that rest on an assumed exchange.
-const unlearned = " (exchange not learned yet)"
+// assumed marks figures that rest on an assumed exchange.
+func (c *clause) assumed() string {
+	if c.r.Learned {
+		return ""
+	}
+	return " (exchange not learned yet)"
+}
 
 // running renders why fans run under the everyday rules.
 func (c *clause) running() string {
@@ -89,16 +94,16 @@ func (c *clause) running() string {
 	case decide.ActionDue, decide.ActionTopUp:
 		return fmt.Sprintf("%s by the calendar, %s left", c.action(), c.sp.Display.Duration(c.r.Have))
 	case decide.DischargePays:
-		return "bringing heat up" + c.both() + c.money() + unlearned
+		return "bringing heat up" + c.both() + c.money() + c.assumed()
 	case decide.DischargeRatio:
-		return "bringing heat up" + c.both() + c.ratio() + unlearned
+		return "bringing heat up" + c.both() + c.ratio() + c.assumed()
 	case decide.DischargeProtect:
 		return fmt.Sprintf("bringing heat up for the crop: house %s, setpoint %s, soil %s",
 			c.temp(c.r.Have), c.set(c.r.Need), c.soil())
 	case decide.ChargePays:
-		return "taking heat down" + c.both() + c.money() + unlearned
+		return "taking heat down" + c.both() + c.money() + c.assumed()
 	case decide.ChargeRatio:
-		return "taking heat down" + c.both() + c.ratio() + unlearned
+		return "taking heat down" + c.both() + c.ratio() + c.assumed()
 	case decide.DryDamp:
 		return fmt.Sprintf("drying the air: humidity %s over %s, soil %s",
 			c.sp.Display.Share(c.r.Have), c.sp.Display.Share(c.r.Need), c.soil())
