@@ -202,9 +202,19 @@ func (n *night) leftS(site season.Site, now time.Time) float64 {
 	return n.to.Sub(from).Seconds()
 }
 
+// sunrise is the one that ends the night, zero where it is not known.
+func (n *night) sunrise() time.Time {
+	if n.to.IsZero() {
+		return time.Time{}
+	}
+	return n.to.Add(-warms)
+}
+
+// warms is how long after sunrise the sun warms the house.
+const warms = time.Hour
+
 // nightAt is the night that holds now, or the next; false where the sun does not rise or set.
 func nightAt(site season.Site, now time.Time) (n night, known bool) {
-	const warms = time.Hour
 	local := site.Local(now)
 	for day := range 2 {
 		at := local.AddDate(0, 0, day)

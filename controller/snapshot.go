@@ -60,8 +60,9 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 			view.Disobey[f.store][f.index] = true
 		}
 	}
-	s.Sentence = r.speaker.Tell(view)
 	s.Tonight = r.tonight(result, now)
+	view.Tonight, view.Sunrise = &s.Tonight, r.nights.sunrise()
+	s.Sentence = r.speaker.Tell(view)
 	s.Saved = r.savings.now(s.Account)
 	return s
 }

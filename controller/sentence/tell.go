@@ -7,6 +7,7 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller/decide"
+	"loambank/controller/learn"
 )
 
 // View is all that a house's sentence is made from.
@@ -17,6 +18,10 @@ type View struct {
 	State    *decide.State // after the decision
 	Zone     *time.Location
 	OldestS  float64 // age of the oldest reading in use, s
+	// Tonight is what is left in the stores, nil where it is not known; Sunrise the next, zero where
+	// there is none.
+	Tonight *learn.Tonight
+	Sunrise time.Time
 	// Disobey marks the fans that do not take orders: what is decided of them does not happen.
 	Disobey [decide.MaxStores][decide.MaxFans]bool
 }
@@ -30,6 +35,9 @@ func (sp Speaker) Tell(v View) string {
 		if next := sp.next(&v, i); next != "" {
 			parts = append(parts, next)
 		}
+	}
+	if tonight := sp.tonight(&v); tonight != "" {
+		parts = append(parts, tonight)
 	}
 	parts = append(parts, todo(&v))
 	if v.OldestS >= 60 {

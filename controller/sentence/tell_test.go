@@ -10,6 +10,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/sentence"
 )
 
@@ -51,6 +52,20 @@ func morning(t testing.TB, stores ...string) *sentence.View {
 func air(v *sentence.View, c unit.Celsius) {
 	v.Inputs.CropAir = decide.Temperature{C: c, Quality: judge.Good}
 	v.Inputs.CropLow = v.Inputs.CropAir
+}
+
+// dark makes it night, with so much left in the stores.
+func dark(v *sentence.View, bind learn.Bind, hold unit.Celsius, se unit.Kelvin) *learn.Tonight {
+	v.State.Slot.Night = true
+	v.Sunrise = time.Date(2026, 1, 21, 7, 12, 0, 0, v.Zone)
+	v.Tonight = &learn.Tonight{
+		Known: true, Bind: bind, HoldOutside: hold, HoldSE: se,
+		Low: learn.Low{Temp: learn.Temp{C: -12.2, Known: true}, Origin: learn.LastNights},
+	}
+	v.Tonight.Stores[0] = learn.Left{Known: true, HoursLeft: 4.4}
+	v.Tonight.Stores[1] = learn.Left{Known: true, HoursLeft: 5}
+	v.Tonight.Stores[2] = learn.Left{Known: true, Lasts: true}
+	return v.Tonight
 }
 
 // on runs both fans of a store for ten minutes over two hours.
@@ -212,6 +227,36 @@ var stories = []story{
 		v.Decision.Alarms.FanFault = true
 	}},
 	{"its own thermostat runs a fan", []string{"beds", "path"}, func(v *sentence.View) { v.State.Stores[1].Fans[1].ByBackup = true }},
+	{"the exchange is learned", nil, func(v *sentence.View) {
+		air(v, 3.3)
+		on(v, 0, decide.Discharge, decide.DischargePays).Reason.Learned = true
+	}},
+	{"tonight holds", nil, func(v *sentence.View) { dark(v, learn.Holds, -11.7, 0.8) }},
+	{"tonight holds, by rough figures", nil, func(v *sentence.View) { dark(v, learn.BindUnknown, -11.7, 3.2) }},
+	{"tonight holds whatever comes", nil, func(v *sentence.View) { dark(v, learn.Holds, -45.1, 3.2) }},
+	{"tonight gets too cold", nil, func(v *sentence.View) { dark(v, learn.BindRate, -4, 1.5) }},
+	{"tonight is too long", nil, func(v *sentence.View) { dark(v, learn.BindAmount, -9, 0.4) }},
+	{"tonight is too long and the store nearly used up", nil, func(v *sentence.View) {
+		dark(v, learn.BindAmount, -9, 0.4).Stores[1].HoursLeft = 0.01
+	}},
+	{"by day nothing is told of tonight", nil, func(v *sentence.View) {
+		dark(v, learn.Holds, -9, 0.4)
+		v.State.Slot.Night = false
+	}},
+	{"in a polar night there is no sunrise to tell", nil, func(v *sentence.View) {
+		dark(v, learn.Holds, -9, 0.4)
+		v.Sunrise = time.Time{}
+	}},
+	{"where nothing can freeze nothing is told of tonight", nil, func(v *sentence.View) {
+		dark(v, learn.Holds, -9, 0.4)
+		v.Settings.Policies[0].Crop = false
+	}},
+	{"nothing is known of tonight", nil, func(v *sentence.View) { dark(v, learn.Holds, -9, 0.4).Known = false }},
+	{"while the crop is saved its danger was told", nil, func(v *sentence.View) {
+		dark(v, learn.Holds, -9, 0.4)
+		air(v, 1.2)
+		on(v, 0, decide.Frost, decide.FrostProtect)
+	}},
 	{"readings are old", nil, func(v *sentence.View) { v.OldestS = 754 }},
 	{"readings are a minute old", nil, func(v *sentence.View) { v.OldestS = 60 }},
 	{"readings are fresh", nil, func(v *sentence.View) { v.OldestS = 59 }},
@@ -245,7 +290,7 @@ func TestTheOrderOfWhatIsTold(t *testing.T) {
 		for _, part := range [][]string{
 			{"Crop safe", "CROP", "No crop"},
 			{"Fans"},
-			{"Nothing to do.", "Look at", "Light the", "Drain the", "Find the", "Give the", "Lock out"},
+			{"Nothing to do.", "Look at", "Light the", "Have heater", "Drain the", "Find the", "Give the", "Lock out"},
 			{"Oldest reading 5 min old."},
 		} {
 			at := -1

@@ -18,6 +18,7 @@ func todo(v *View) string {
 	add(a.Smoke, "Find the smoke, then clear the fault.")
 	add(a.HandOffFrost, "Give the fans back to automatic.")
 	add(a.FrostNoHelp || unhelped(v), "Light the heater, cover the beds.")
+	add(v.failing(), "Have heater and covers ready.")
 	add(a.AirLost, "Look at the air probes and watch the crop yourself.")
 	if fans := faulty(v); len(fans) > 0 {
 		all = append(all, "Lock out the disconnect, then look at "+strings.Join(fans, ", ")+".")
