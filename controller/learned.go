@@ -142,6 +142,25 @@ func (r *runner) learn(result *house.Result, stepS float64) {
 	r.learnt = learn.Update(&r.learns, r.learnt, x)
 }
 
+// Found is what was learned of a house so far, for people: values with their errors, how the two
+// accounts of each store's heat agree, and what looks wrong. Stores are in the order of the settings.
+type Found struct {
+	House    learn.HouseValues
+	Stores   []learn.Values
+	Balances []learn.Balance
+	Notices  []learn.Notice
+}
+
+// found is what was learned so far.
+func (r *runner) found() Found {
+	f := Found{House: r.learnt.HouseValues(&r.learns), Notices: r.learnt.Notices(&r.learns)}
+	for i := range r.s.House.Decide.Stores {
+		f.Stores = append(f.Stores, r.learnt.Values(&r.learns, i))
+		f.Balances = append(f.Balances, r.learnt.Balance(i))
+	}
+	return f
+}
+
 // undisturbed is soil that no pipe warms.
 func (r *runner) undisturbed(verdicts []judge.Verdict) learn.Temp {
 	for i := range r.s.House.Probes {

@@ -29,6 +29,7 @@ type Snapshot struct {
 	Account  *ledger.House   // up to this tick
 	Sentence string
 	Tonight  learn.Tonight
+	Found    Found
 	// Saved is what was saved of the day, the month and the season so far; one without a beginning is
 	// not told.
 	Saved [ledger.Spans]ledger.Saving
@@ -61,6 +62,7 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 		}
 	}
 	s.Tonight = r.tonight(result, now)
+	s.Found = r.found()
 	view.Tonight, view.Sunrise = &s.Tonight, r.nights.sunrise()
 	s.Sentence = r.speaker.Tell(view)
 	s.Saved = r.savings.now(s.Account)

@@ -45,6 +45,25 @@ var (
 	savedSpread = desc("saved_energy_uncertainty_kwh",
 		"How far the saved energy may be off, either way, kWh.", "kind")
 
+	effectiveness = desc("store_effectiveness_ratio",
+		"How far air goes towards the temperature of the pipes' wall at full flow, 0 to 1, as learned. Absent until something is.", "store")
+	effectivenessSpread = desc("store_effectiveness_uncertainty_ratio",
+		"Standard error of the effectiveness, 0 to 1.", "store")
+	airflow = desc("store_airflow_cubic_metres_per_second",
+		"Air that all fans of the store together move at full speed, as learned. Absent until something is.", "store")
+	airflowSpread = desc("store_airflow_uncertainty_cubic_metres_per_second",
+		"Standard error of the airflow.", "store")
+	balance = desc("store_heat_balance_ratio",
+		"Heat as the soil tells it over heat as the air tells it, of the last ten days or so: 1 where they agree, 0 to 1 where the soil tells of less. Absent until both tell of a day.", "store")
+	balanceSpread = desc("store_heat_balance_uncertainty_ratio",
+		"Standard error of the heat balance; 0 to 1 and more.", "store")
+	houseLoss = desc("house_loss_watts_per_kelvin",
+		"Heat the house loses for each kelvin over outside, as learned. Absent until something is.")
+	houseLossSpread = desc("house_loss_uncertainty_watts_per_kelvin",
+		"Standard error of the house's loss.")
+	notice = desc("notice",
+		"1 while this looks wrong by what was learned, 0 while it does not. Without a store it is of the house.", "store", "notice")
+
 	state = desc("state",
 		"1 for what the store does now, 0 for everything else it could do.", "store", "state")
 	reasonInfo = desc("reason_info",
@@ -83,6 +102,7 @@ var (
 var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
 	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
+	effectiveness, effectivenessSpread, airflow, airflowSpread, balance, balanceSpread, houseLoss, houseLossSpread, notice,
 	storeFill, storeAvailable, holdOutside, hoursLeft, savedEnergy, savedSpread,
 	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,
 	historyOK, historyDropped, historyDamaged,

@@ -38,6 +38,7 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 		w.probes()
 		w.states()
 		w.left()
+		w.found()
 	}
 }
 

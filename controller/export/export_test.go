@@ -273,6 +273,10 @@ func TestLabelsComeFromClosedSets(t *testing.T) {
 		"probe":     {"crop", "intake", "humidity", "deep", "root", "smoke"},
 		"direction": {"in", "out"}, "kind": {"sensible", "latent", "electricity", "fuel_avoided", "fuel"},
 		"currency": {"USD"}, "depth": {"45 cm", ""},
+		"notice": {
+			"side-open", "probe-in-sun", "probe-at-pipe", "store-wetter", "store-drier",
+			"accounts-airflow", "accounts-probe", "accounts-leak", "accounts-water",
+		},
 	}
 	for a := range decide.Activities {
 		sets["state"] = append(sets["state"], decide.Activity(a).String())

@@ -85,6 +85,15 @@ func lower(t *testing.T) *controller.Snapshot {
 	s.Tonight = learn.Tonight{Known: true, HoldOutside: -7.5}
 	s.Tonight.Stores[0] = learn.Left{Known: true, Fill: 0.625, UsefulKWh: 143.5, HoursLeft: 31.5}
 	s.Tonight.Stores[1] = learn.Left{Known: true, Fill: 0.25, UsefulKWh: 12, Lasts: true}
+	s.Found = controller.Found{
+		House: learn.HouseValues{LossWK: learn.Estimate{Value: 812.5, SE: 40, Hours: 700}},
+		Stores: []learn.Values{
+			{Effectiveness: learn.Estimate{Value: 0.53, SE: 0.04, Hours: 210}, FlowM3s: learn.Estimate{Value: 0.61, SE: 0.09, Hours: 200}},
+			{Effectiveness: learn.Estimate{Value: 0.6, SE: 0.3}, FlowM3s: learn.Estimate{Value: 0.5, SE: 0.2}}, // taught by nothing
+		},
+		Balances: []learn.Balance{{Days: 14, Ratio: 0.78, SE: 0.06, OffFor: 4, Cause: learn.Leak}, {Ratio: 1}},
+		Notices:  []learn.Notice{{Warning: learn.SideOpen, Store: -1}, {Warning: learn.StoreWetter, Store: 1}},
+	}
 	settings.House.Decide.Heater.Present = true
 	s.Saved[ledger.Season] = ledger.Saving{
 		Begin: "2025-09-10", Heated: true,

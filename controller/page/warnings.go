@@ -7,6 +7,7 @@ import (
 	"loambank/controller"
 	"loambank/controller/decide"
 	"loambank/controller/judge"
+	"loambank/controller/sentence"
 )
 
 // farmWarnings are what is wrong with the farm, but with no one house.
@@ -38,6 +39,7 @@ func houseWarnings(s *controller.Snapshot, h *House) []Warning {
 	add(a.AirLost, "The air cannot be read; the fans do their stated duty without it.", "Look at the air probes and watch the crop yourself.")
 	all = append(all, storeWarnings(s, h)...)
 	all = append(all, probeWarnings(h)...)
+	all = append(all, foundWarnings(s)...)
 	slices.SortStableFunc(all, func(a, b Warning) int {
 		switch {
 		case a.Now == b.Now:
@@ -82,6 +84,27 @@ func storeWarnings(s *controller.Snapshot, h *House) (all []Warning) {
 				Do:   "Lock out the disconnect before touching it. Look at belt, wiring and relay.",
 			})
 		}
+	}
+	return all
+}
+
+// foundWarnings are what looks wrong by what was learned of the house.
+func foundWarnings(s *controller.Snapshot) (all []Warning) {
+	stores := s.Settings.House.Decide.Stores
+	add := func(a sentence.Advice) {
+		if a != (sentence.Advice{}) {
+			all = append(all, Warning{Text: a.Text, Do: a.Do})
+		}
+	}
+	for _, n := range s.Found.Notices {
+		store := ""
+		if n.Store >= 0 && n.Store < len(stores) {
+			store = stores[n.Store].Name
+		}
+		add(sentence.Notice(n.Warning, store))
+	}
+	for i := range s.Found.Balances {
+		add(sentence.Mismatch(s.Found.Balances[i].Cause, stores[i].Name))
 	}
 	return all
 }
