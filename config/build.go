@@ -33,6 +33,7 @@ func (b *builder) build(f *File, environ []string) (*Settings, error) {
 	b.buildTurn(s, f.Season)
 	b.buildCrops(f.Crops)
 	prices := b.buildPrices(s, f.Prices)
+	b.buildCosts(s, f.Costs)
 	actions := b.buildActions(s, f)
 
 	shared := decide.Settings{
@@ -196,8 +197,19 @@ func (b *builder) buildSite(s *Settings, t SiteTable) {
 	b.line("latitude", plainNumber(s.Site.LatitudeDeg)+"°", false)
 	b.line("longitude", plainNumber(s.Site.LongitudeDeg)+"°", false)
 	s.ElevationM = set(b, "elevation", b.length("site", "elevation", t.Elevation, -500, 6000), 0, b.display.Length)
+	if low := b.celsius("site", "cold_night", t.ColdNight, -60, 40); low.stated {
+		s.ColdNight, s.ColdNightIs = low.value, true
+		b.line("cold_night", b.display.Setting(low.value), false)
+	}
 	s.MaxPowerW = set(b, "max_power", b.watts("site", "max_power", t.MaxPower, 10, 1e6), 0, b.limitOrNone)
 	s.GeneratorPowerW = set(b, "generator_power", b.watts("site", "generator_power", t.GeneratorPower, 10, 1e6), 0, b.limitOrNone)
+	if depth := b.length("site", "water_table", t.WaterTable, 0, 50); depth.stated {
+		s.WaterTableM, s.WaterTableIs = depth.value, true
+		b.line("water_table", b.display.Length(depth.value), false)
+	}
+	if s.Radon = t.Radon; t.Radon {
+		b.line("radon", "the region is known for it", false)
+	}
 	if s.MaxPowerW > 0 && s.GeneratorPowerW > s.MaxPowerW {
 		b.fault("site.generator_power", "it is over max_power", "a generator can carry less than the line, lower it or remove it")
 	}

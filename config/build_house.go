@@ -2,7 +2,6 @@ package config
 
 import (
 	"fmt"
-	"math"
 
 	"loambank/config/unit"
 	"loambank/controller/decide"
@@ -43,6 +42,7 @@ func (b *builder) buildHouse(table string, t HouseTable, shared decide.Settings)
 		b.line("max_power", b.display.Power(own.value), false)
 	}
 	b.buildShell(&h, table, t)
+	b.buildGround(&h, table, t)
 
 	storeAsks := b.buildStores(&h, table, group, t.Store, t.Probe)
 	b.buildProofs(&h)
@@ -52,6 +52,8 @@ func (b *builder) buildHouse(table string, t HouseTable, shared decide.Settings)
 	s.Policies = []decide.Policy{policy}
 	h.Crops = []string{t.Crop}
 	b.buildWindows(&h, table, group, t.Window, asked, storeAsks)
+	b.group = group
+	b.buildVents(&h, join(table, "vents"), t.Vents)
 	b.checkProbes(&h, table)
 	b.checkPower(&h, table)
 	return h
@@ -177,48 +179,4 @@ func (b *builder) checkPower(h *House, table string) {
 			}
 		}
 	}
-}
-
-// cover is what a house is covered with.
-type cover struct {
-	word     string
-	lossWM2K float64 // W/(m2 K)
-	changes  float64 // of its air in an hour
-}
-
-// covers hold the heat losses of greenhouse-S007 to S010 and the middle of the air changes of
-// S013 and S014, for single film and glass of common practice without a source.
-var covers = [...]cover{
-	{"double film", 3.9746, 0.75},
-	{"single film", 6.8136, 1},
-	{"twin wall", 3.4068, 1},
-	{"glass", 6.2458, 1.125},
-}
-
-// buildShell finds the heat the house loses.
-func (b *builder) buildShell(h *House, table string, t HouseTable) {
-	d := b.defaults
-	h.LengthM = set(b, "length", b.length(table, "length", t.Length, 3, 300), d.lengthM, b.display.Length)
-	h.WidthM = set(b, "width", b.length(table, "width", t.Width, 2, 60), d.widthM, b.display.Length)
-	var words []string
-	for _, c := range covers {
-		words = append(words, c.word)
-	}
-	h.Cover = b.choice(table, "cover", t.Cover, words...)
-	b.line("cover", h.Cover, t.Cover == "")
-	loss := 0.0
-	for _, c := range covers {
-		if c.word == h.Cover {
-			loss = houseLoss(h.LengthM, h.WidthM, c.lossWM2K, c.changes)
-		}
-	}
-	h.House.Decide.HouseLossWK = set(b, "heat_loss", b.conductance(table, "heat_loss", t.HeatLoss, 10, 1e5), loss, b.display.Conductance)
-}
-
-// houseLoss is the heat a half-cylinder house with both ends loses for each kelvin over outside,
-// W/K, through its cover and with the air that changes: greenhouse-S023 to S037.
-func houseLoss(lengthM, widthM, lossWM2K, changesPerHour float64) float64 {
-	coverM2 := math.Pi*widthM/2*lengthM + math.Pi*widthM*widthM/4
-	airM3 := math.Pi * widthM * widthM / 8 * lengthM
-	return coverM2*lossWM2K + 0.33*changesPerHour*airM3
 }

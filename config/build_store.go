@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"loambank/controller/decide"
+	"loambank/controller/physics"
 	"loambank/drivers"
 )
 
@@ -47,7 +48,7 @@ func (b *builder) buildStore(h *House, o owner, t StoreTable) storeAsked {
 	}
 	i := len(h.House.Decide.Stores)
 	if i < decide.MaxStores {
-		h.House.CapacityJK[i] = pipes.capacityJK()
+		h.House.CapacityJK[i] = pipes.capacityJK(physics.Typical(h.Soil.Texture).HeatCapacityJM3K(h.Soil.Water))
 	}
 	h.House.Decide.Stores = append(h.House.Decide.Stores, s)
 	h.Fans = append(h.Fans, stanzas)
@@ -57,6 +58,7 @@ func (b *builder) buildStore(h *House, o owner, t StoreTable) storeAsked {
 // buildPipes reads the size of a store.
 func (b *builder) buildPipes(table string, t *PipesTable) Pipes {
 	if t == nil {
+		b.line("pipes", "not stated: a simulated year has usual ones", true)
 		return Pipes{}
 	}
 	for _, key := range []string{"count", "length", "spacing", "depth"} {
@@ -74,21 +76,23 @@ func (b *builder) buildPipes(table string, t *PipesTable) Pipes {
 	}
 	b.line("pipes", fmt.Sprintf("%d of %s, %s apart, %s deep", p.Count,
 		b.display.Length(p.LengthM), b.display.Length(p.SpacingM), b.display.Length(p.DepthM)), false)
+	p.DiameterM = set(b, "pipes.diameter", b.length(table, "diameter", t.Diameter, 0.03, 0.6), b.defaults.diameterM, b.display.Length)
+	wall := b.choice(table, "wall", t.Wall, "corrugated", "smooth")
+	p.Smooth = wall == "smooth"
+	b.line("pipes.wall", wall, t.Wall == "")
+	p.Sealed = b.written(table, "perforated") && !t.Perforated
+	b.line("pipes.perforated", fmt.Sprint(!p.Sealed), !b.written(table, "perforated"))
 	return p
 }
 
-const (
-	// loamJM3K is the heat capacity of damp loam, J/(m3 K): 2.3 MJ/(m3 K), soil_properties-S065.
-	loamJM3K = 2.3e6
-	// underM is how far under the pipes the soil still takes part from one day to the next, m:
-	// about three damping depths of the daily wave. Common practice, no source.
-	underM = 0.3
-)
+// underM is how far under the pipes the soil still takes part from one day to the next, m: about
+// three damping depths of the daily wave. Common practice, no source.
+const underM = 0.3
 
 // capacityJK is the heat that warms the store by 1 K, J/K: the soil from the surface to a little
-// under the pipes.
-func (p Pipes) capacityJK() float64 {
-	return float64(p.Count) * p.LengthM * p.SpacingM * (p.DepthM + underM) * loamJM3K * sign(p.DepthM)
+// under the pipes, of a heat capacity by volume.
+func (p Pipes) capacityJK(soilJM3K float64) float64 {
+	return float64(p.Count) * p.LengthM * p.SpacingM * (p.DepthM + underM) * soilJM3K * sign(p.DepthM)
 }
 
 func sign(v float64) float64 {

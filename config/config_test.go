@@ -125,7 +125,7 @@ func TestExampleBuildsWhatItSays(t *testing.T) {
 	near("60 kBtu/h", h.HeaterOutputW, 17584.27, 0.1)
 	near("propane at 2.90 $/gal and 80 %", d.Tariff.FuelHeatPerKWh, 2.90/21.41365, 1e-4) // greenhouse-S075
 	near("stored in January", d.Tariff.StoredPerKWh[0], 0.30*d.Tariff.FuelHeatPerKWh*d.Tariff.Shares[0], 1e-12)
-	near("12 pipes of 24 ft, 2 ft apart", h.House.CapacityJK[0], 12*7.3152*0.6096*(0.4572+0.3)*2.3e6, 1)
+	near("12 pipes of 24 ft, 2 ft apart", h.House.CapacityJK[0], 12*7.3152*0.6096*(0.4572+0.3)*(1400*840+0.25*4.18e6), 1) // loam at 25 % of water
 	if !d.Stores[0].Fans[0].Catalogue || !d.Tariff.HasStored || !d.Tariff.HasFuel || d.Fallback != decide.DutyNight {
 		t.Errorf("catalogue %v, stored %v, fuel %v, fallback %v", d.Stores[0].Fans[0].Catalogue, d.Tariff.HasStored, d.Tariff.HasFuel, d.Fallback)
 	}

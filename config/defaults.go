@@ -49,7 +49,11 @@ type defaults struct {
 	heaterRestS      float64
 
 	lengthM, widthM float64 // the common house of 30 by 96 ft
-	cover           string
+	moisture        float64 // water in the soil, of its volume
+	diameterM       float64 // of pipes
+	ventsOpen       unit.Celsius
+	overCharge      unit.Kelvin // vents over charge floor: what lies under it the fans should still store
+	ventsPerHour    float64
 
 	fuelEfficiency float64
 	worthBand      float64
@@ -68,7 +72,8 @@ func standard() defaults {
 		margin: 4.5, marginBand: 1.5, gain: 3, gainBand: 1, soilCap: 28, soilFloor: 7,
 		minRunS: 10 * 60, minRestS: 5 * 60, startsPerHour: 4, effectiveness: 0.6, proofS: 30,
 		graceS: 10 * 60, staggerS: 10, heaterBand: 1, heaterRestS: 30 * 60,
-		lengthM: 29, widthM: 9, cover: "double film",
+		lengthM: 29, widthM: 9, moisture: 0.25, diameterM: 0.10,
+		ventsOpen: 26, overCharge: 8, ventsPerHour: 30,
 		fuelEfficiency: 0.8, worthBand: 1.2, minRatio: 3, runS: 2 * 60,
 		alarmDelayS: [alarm.Causes]float64{
 			alarm.Frost: 2 * 60, alarm.Smoke: 0, alarm.Air: 5 * 60, alarm.Hand: 5 * 60, alarm.Fan: 60,

@@ -25,6 +25,7 @@ type File struct {
 	Site   SiteTable              `koanf:"site"`
 	Season SeasonTable            `koanf:"season"`
 	Prices PricesTable            `koanf:"prices"`
+	Costs  CostsTable             `koanf:"costs"`
 	Alarm  AlarmTable             `koanf:"alarm"`
 	Crops  map[string]Temperature `koanf:"crops"` // a farm's own crops: name = lowest temperature borne
 	House  []HouseTable           `koanf:"house"`
@@ -36,10 +37,17 @@ type SiteTable struct {
 	Latitude  *float64 `koanf:"latitude"`  // degrees, north positive; -90 to 90; required for the sun
 	Longitude *float64 `koanf:"longitude"` // degrees, east positive; -180 to 180; required
 	Elevation Length   `koanf:"elevation"` // over the sea; -500 to 6000 m; default 0; thins the air
+	// ColdNight is the low of a night that one in ten is colder than, in the coldest month; -60 to 40 °C,
+	// default not stated. It is expected where nothing better is known of tonight.
+	ColdNight Temperature `koanf:"cold_night"`
 	// MaxPower is what all fans together may draw, 10 W to 1 MW; default no limit.
 	MaxPower Power `koanf:"max_power"`
 	// GeneratorPower is the same while an on-generator probe says so; default no other limit.
 	GeneratorPower Power `koanf:"generator_power"`
+	// WaterTable is the highest that ground water stands under the surface; 0 to 50 m, default not
+	// known. Radon says that the region is known for it. Both speak only where a store is sized.
+	WaterTable Length `koanf:"water_table"`
+	Radon      bool   `koanf:"radon"`
 }
 
 // SeasonTable is the turn of the year at this site, each as "MM-DD"; all required. The grower

@@ -20,6 +20,15 @@ type HouseTable struct {
 	Width    Length      `koanf:"width"`
 	Cover    string      `koanf:"cover"`
 	HeatLoss Conductance `koanf:"heat_loss"` // 10 W/K to 100 kW/K
+	// Screen is a thermal screen under the cover, closed in the dark; default false.
+	Screen bool `koanf:"screen"`
+	// AirChanges is how often an hour the closed house loses its air in calm; 0.05 to 10, default
+	// that of a new house with its cover, 0.5 under double film, else 0.75. Wind doubles it.
+	AirChanges *float64 `koanf:"air_changes"`
+
+	Soil       SoilTable        `koanf:"soil"`
+	Insulation *InsulationTable `koanf:"insulation"` // absent: none
+	Vents      VentsTable       `koanf:"vents"`
 
 	Heater *HeaterTable  `koanf:"heater"` // absent: an unheated house
 	Probe  []ProbeTable  `koanf:"probe"`
@@ -52,6 +61,34 @@ type PolicyKeys struct {
 	// CropWorth is the worth of a kWh brought up in an unheated house, per kWh; default not
 	// stated, and discharging for the crop is then not asked for its price.
 	CropWorth Price `koanf:"crop_worth"`
+}
+
+// SoilTable is what lies under the house.
+type SoilTable struct {
+	// Texture is "loam" (default), "sand", "sandy loam", "silt loam" or "clay".
+	Texture string `koanf:"texture"`
+	// Moisture is the water in the soil around the pipes, of its volume; 2 to 50 %, and no more than
+	// its pores hold; default 25 %, a bed that is farmed.
+	Moisture Share `koanf:"moisture"`
+	// Backfill is what lies around the pipes: "native" (default), the soil that was dug, or "stone".
+	Backfill string `koanf:"backfill"`
+}
+
+// InsulationTable is a foam board standing in the ground all round the stores; both are required
+// once one is stated.
+type InsulationTable struct {
+	Thickness Length `koanf:"thickness"` // 1 to 30 cm
+	Depth     Length `koanf:"depth"`     // from the surface down; 0.1 to 3 m
+}
+
+// VentsTable is sides or flaps that let out heat that nobody can store; they are not driven.
+type VentsTable struct {
+	// Opens is the air from which they begin to open; 5 to 45 °C, default the charge floor + 8 K,
+	// 26 °C at least.
+	Opens Temperature `koanf:"opens"`
+	// PerHour is how often an hour the air changes when they are wholly open; 0 (none) to 200,
+	// default 30: rolled-up sides.
+	PerHour *float64 `koanf:"per_hour"`
 }
 
 // HeaterTable is the house's own heater, which is read and never driven.
@@ -105,10 +142,16 @@ type StoreTable struct {
 	Fan   []FanTable   `koanf:"fan"` // 1 to 6
 }
 
-// PipesTable says how large the store is; all four are required once one is stated.
+// PipesTable says how large the store is; count, length, spacing and depth are required once one is
+// stated.
 type PipesTable struct {
 	Count   int64  `koanf:"count"`   // 1 to 500
 	Length  Length `koanf:"length"`  // of each; 1 to 200 m
 	Spacing Length `koanf:"spacing"` // between centres; 0.1 to 3 m
 	Depth   Length `koanf:"depth"`   // of the deepest layer's centre; 0.1 to 4 m
+
+	Diameter Length `koanf:"diameter"` // inside; 3 to 60 cm, default 10 cm
+	Wall     string `koanf:"wall"`     // "corrugated" (default) or "smooth"
+	// Perforated pipes drain what condenses in them; default true.
+	Perforated bool `koanf:"perforated"`
 }

@@ -179,10 +179,10 @@ func TestHouseLossAgreesWithReference(t *testing.T) {
 // soil_properties-S069: 60 m3 of 2.3 MJ/(m3 K) warmed by 8 K hold 306.67 kWh.
 func TestCapacityAgreesWithReference(t *testing.T) {
 	p := Pipes{Count: 10, LengthM: 10, SpacingM: 0.6, DepthM: 0.7} // 10 × 10 × 0.6 × (0.7 + 0.3) = 60 m3
-	if got := p.capacityJK() * 8 / 3.6e6; math.Abs(got-306.6667) > 0.31 {
+	if got := p.capacityJK(2.3e6) * 8 / 3.6e6; math.Abs(got-306.6667) > 0.31 {
 		t.Errorf("%v kWh", got)
 	}
-	if got := (Pipes{}).capacityJK(); got != 0 {
+	if got := (Pipes{}).capacityJK(2.3e6); got != 0 {
 		t.Errorf("no pipes hold %v", got)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/alarm"
 	"loambank/controller/house"
+	"loambank/controller/physics"
 	"loambank/controller/season"
 	"loambank/drivers"
 )
@@ -22,10 +23,17 @@ type Settings struct {
 	HandUsers []string
 
 	ElevationM      float64
+	ColdNight       unit.Celsius // one night in ten is colder, in the coldest month
+	ColdNightIs     bool         // it is stated
 	Turn            Turn
 	Currency        string  // three letters, "" where no price is stated
 	MaxPowerW       float64 // all fans of the farm together, W; 0 is no limit
 	GeneratorPowerW float64 // the same on the generator; 0 is no other limit
+
+	WaterTableM  float64 // the highest that ground water stands, under the surface
+	WaterTableIs bool    // WaterTableM is known
+	Radon        bool    // the region is known for it
+	Costs        Costs
 
 	Alarm  Alarm
 	Houses []House
@@ -70,15 +78,39 @@ type House struct {
 	Crops   []string // of each policy, same order as House.Decide.Policies; "" where only a frost limit is stated
 
 	LengthM, WidthM float64
-	Cover           string
+	Cover           physics.Covering // without the screen
+	Screen          bool             // closes in the dark
+	AirChanges      float64          // an hour, closed and in calm
+	Vents           Vents
+	Soil            Soil
+	Insulation      Insulation
 	HeaterOutputW   float64 // 0 is not stated
 	Pipes           []Pipes // of each store; the zero value is not stated
 }
+
+// Vents is when a house's sides open and what they let through.
+type Vents struct {
+	OpensAt unit.Celsius
+	PerH    float64 // air changes an hour when wholly open; 0: there are none
+}
+
+// Soil is what lies under a house.
+type Soil struct {
+	Texture physics.Texture
+	Water   float64 // of its volume, 0.02 to 0.5
+	Stone   bool    // crushed stone lies around the pipes, not the soil that was dug
+}
+
+// Insulation is a foam board all round the stores. The zero value is none.
+type Insulation struct{ ThickM, DepthM float64 }
 
 // Pipes is the size of a store.
 type Pipes struct {
 	Count                     int
 	LengthM, SpacingM, DepthM float64
+	DiameterM                 float64
+	Smooth                    bool // not corrugated
+	Sealed                    bool // not perforated: what condenses stays
 }
 
 // FindHouse returns the house of that name, or nil.

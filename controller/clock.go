@@ -10,6 +10,13 @@ type Clock struct {
 	speed float64   // of time; 0 is the machine's own clock
 	start time.Time // when a scaled clock began, by the machine
 	from  time.Time // and what it showed then
+	hands source    // of one that is not scaled; nil is the machine's
+}
+
+// source is where a clock has its time from.
+type source interface {
+	now() time.Time // whose differences are monotonic, whatever the wall time does
+	set() bool      // whether somebody has set the wall time
 }
 
 // Scaled returns a clock that shows from now and runs speed times as fast as the machine's.
@@ -19,10 +26,13 @@ func Scaled(speed float64, from time.Time) Clock {
 
 // Now returns the wall time. Differences of two are monotonic.
 func (c Clock) Now() time.Time {
-	if c.speed == 0 {
-		return time.Now()
+	switch {
+	case c.speed != 0:
+		return c.from.Add(time.Duration(float64(time.Since(c.start)) * c.speed))
+	case c.hands != nil:
+		return c.hands.now()
 	}
-	return c.from.Add(time.Duration(float64(time.Since(c.start)) * c.speed))
+	return time.Now()
 }
 
 // oldest is a time before which no clock of this program can be right: it was not written yet.
@@ -31,7 +41,14 @@ var oldest = time.Date(2026, time.January, 1, 0, 0, 0, 0, time.UTC)
 // Believed reports whether the wall time may be used as a calendar: it is after since, which is
 // known to have passed, and somebody has set it. A board without a battery clock boots in the past.
 func (c Clock) Believed(since time.Time) bool {
-	return c.speed != 0 || plausible(c.Now(), since) && clockWasSet()
+	return c.speed != 0 || plausible(c.Now(), since) && c.wasSet()
+}
+
+func (c Clock) wasSet() bool {
+	if c.hands != nil {
+		return c.hands.set()
+	}
+	return clockWasSet()
 }
 
 // plausible reports whether a wall time can be right.

@@ -16,6 +16,7 @@ import (
 	"loambank/controller/history"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/learn"
 	"loambank/controller/ledger"
 	"loambank/controller/sentence"
 )
@@ -148,7 +149,7 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency, turn: s.Turn, source: s.Source, simulation: sim, learns: learnSettings(h),
+		currency: s.Currency, turn: s.Turn, coldNight: learn.Temp{C: s.ColdNight, Known: s.ColdNightIs}, source: s.Source, simulation: sim, learns: learnSettings(h),
 		raw:     make([]judge.Raw, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},
@@ -165,6 +166,7 @@ func (c *Controller) begin(ctx context.Context, r *runner) {
 		delete(c.gone, h.Name)
 	}
 	r.learnt, r.savings.marks = l.of(r.s), l.Saving
+	r.typed.Store(l.Low)
 	r.trustSaved(&saved)
 	r.house = house.Restore(h, saved)
 	r.begins(history.Started, saved)

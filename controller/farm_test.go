@@ -163,7 +163,7 @@ func (g *ground) run(t *testing.T, change func(c *Controller)) *farm {
 	ctx, f.stop = context.WithCancel(t.Context())
 	log := slog.New(slog.NewTextHandler(&f.log, nil))
 	clock := g.clock
-	if clock.speed == 0 {
+	if clock == (Clock{}) {
 		clock = Scaled(1, from)
 	}
 	c, err := New(ctx, g.s, Options{Clock: clock, Log: log, StateDir: g.state})

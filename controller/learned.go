@@ -27,6 +27,7 @@ type learned struct {
 	Stores []string     `json:"stores"`
 	Params learn.Params `json:"params"`
 	Saving marks        `json:"saving,omitzero"`
+	Low    *typedLow    `json:"low,omitempty"`
 }
 
 // of returns what was learned for the stores of h, each what was learned of the one of its name.
@@ -43,7 +44,7 @@ func (l *learned) of(h *config.House) learn.Params {
 
 // know is what the house has learned, under names.
 func (r *runner) know() learned {
-	l := learned{Params: r.learnt, Saving: r.savings.marks}
+	l := learned{Params: r.learnt, Saving: r.savings.marks, Low: r.typed.Load()}
 	for i := range r.s.House.Decide.Stores {
 		l.Stores = append(l.Stores, r.s.House.Decide.Stores[i].Name)
 	}
@@ -184,11 +185,34 @@ func contactOf(c decide.Contact) learn.Contact {
 	return learn.Unknown
 }
 
+// typedLow is how cold a person expects the night to get, and until when that holds.
+type typedLow struct {
+	C     unit.Celsius `json:"celsius"`
+	Until time.Time    `json:"until"`
+}
+
+// nextNoon is the noon that follows a time, by its own clock.
+func nextNoon(now time.Time) time.Time {
+	day := now.Day()
+	if now.Hour() >= 12 {
+		day++
+	}
+	return time.Date(now.Year(), now.Month(), day, 12, 0, 0, 0, now.Location())
+}
+
+// low is what a person expects of tonight, while that holds.
+func (r *runner) low(now time.Time) learn.Temp {
+	if t := r.typed.Load(); t != nil && now.Before(t.Until) {
+		return learn.Temp{C: t.C, Known: true}
+	}
+	return learn.Temp{}
+}
+
 // tonight is what is left in the stores.
 func (r *runner) tonight(result *house.Result, now time.Time) learn.Tonight {
 	d := &r.s.House.Decide
 	p := &d.Policies[result.Decision.Window+1]
-	x := learn.Now{Setpoint: p.Setpoint, Low: r.learnt.ExpectedLow(learn.Temp{}, learn.Temp{}), NightS: r.nights.leftS(d.Season.Site, now)}
+	x := learn.Now{Setpoint: p.Setpoint, Low: r.learnt.ExpectedLow(r.low(now), r.coldNight), NightS: r.nights.leftS(d.Season.Site, now)}
 	for i := range d.Stores {
 		s, sp := &result.Inputs.Stores[i], &p.Stores[i]
 		x.Stores[i] = learn.StoreNow{

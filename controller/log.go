@@ -12,4 +12,6 @@ const (
 	keyCause  = "cause"
 	keyError  = "err"
 	keyStack  = "stack"
+	keyOrder  = "order"
+	keyBy     = "by"
 )

@@ -37,6 +37,10 @@ func (r *runner) mend(ctx context.Context, fault any, stack []byte) {
 			keyError, fault, "count", m.count, keyStack, string(stack))
 	}
 	drive(ctx, r.fans, off)
+	for _, s := range r.inbox.giveBack() {
+		r.log.Error("order is given up: each tick with it breaks off", keyOrder, s.what, keyBy, s.who)
+		r.fault("order given up, each tick with it broke off: %s", s.what)
+	}
 	var saved house.Saved
 	if !again {
 		saved = r.memory.Load().saved

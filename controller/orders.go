@@ -3,7 +3,9 @@ package controller
 import (
 	"fmt"
 	"strings"
+	"time"
 
+	"loambank/config/unit"
 	"loambank/controller/decide"
 )
 
@@ -41,6 +43,38 @@ func (c *Controller) ClearFault(house string, who Person) error {
 		return err
 	}
 	r.inbox.clearFault(who)
+	return nil
+}
+
+// BelieveClock has the wall time believed until the program ends, as a person has set it: a board
+// without a battery clock or a network cannot know. It is an error where the clock shows a time that
+// has passed already. who is logged. It is safe from any goroutine.
+func (c *Controller) BelieveClock(who Person) error {
+	b := c.board
+	now, since := b.clock.Now(), b.keeper.since()
+	if since.Before(oldest) {
+		since = oldest
+	}
+	if !plausible(now, since) {
+		return fmt.Errorf("the clock shows %s, and %s has passed already; set it first, with date --set",
+			now.UTC().Format(time.DateTime), since.UTC().Format(time.DateTime))
+	}
+	b.byHand.Store(true)
+	c.log.Info("the clock is believed, as a person says", "who", who.String(), "shows", now.UTC().Format(time.DateTime))
+	return nil
+}
+
+// ExpectLow tells a house how cold a person expects the coming night outside. It holds until the next
+// noon at the site. who is kept in the journal. It is safe from any goroutine.
+func (c *Controller) ExpectLow(house string, low unit.Celsius, who Person) error {
+	c.swapping.RLock()
+	defer c.swapping.RUnlock()
+	r, err := c.find(house)
+	if err != nil {
+		return err
+	}
+	r.typed.Store(&typedLow{low, nextNoon(r.now())})
+	r.inbox.say(who, fmt.Sprintf("a low of %s outside is expected", r.speaker.Display.Setting(low)))
 	return nil
 }
 

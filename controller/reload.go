@@ -97,6 +97,7 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 
 	l := was.know()
 	r.learnt, r.savings.marks = l.of(r.s), l.Saving
+	r.typed.Store(l.Low)
 	r.trustSaved(&saved)
 	r.house = house.Restore(&r.s.House, saved)
 	r.begins(history.Reloaded, saved)

@@ -34,6 +34,8 @@ type runner struct {
 	simulation *simulation
 	learns     learn.Settings
 	learnt     learn.Params
+	coldNight  learn.Temp               // the climate's one-in-ten night
+	typed      atomic.Pointer[typedLow] // nil where nobody said how cold tonight gets
 	savings    savings
 	nights     night
 	house      *house.House
@@ -41,7 +43,7 @@ type runner struct {
 	raw        []judge.Raw
 
 	begun    bool
-	last     time.Time       // of a tick
+	last     time.Time       // of a tick, with the monotonic reading that the site's time has not
 	bookedS  float64         // of the time since, s
 	inForce  decide.Decision // what the fans really do since the last tick
 	mended   mending
@@ -53,6 +55,7 @@ type runner struct {
 // board is what the houses of a farm share.
 type board struct {
 	clock  Clock
+	byHand atomic.Bool // a person says that the clock is right
 	began  time.Time
 	gate   *gate
 	keeper *keeper // nil keeps nothing
@@ -60,11 +63,14 @@ type board struct {
 	history *history.DB
 }
 
-// monotonicS is the time from the start of the program to now, s.
+// monotonicS is the time from the start of the program to now, which the clock itself gave, s.
 func (b *board) monotonicS(now time.Time) float64 { return now.Sub(b.began).Seconds() }
 
 // believed reports whether the wall time is a calendar.
-func (b *board) believed() bool { return b.clock.Believed(b.keeper.since()) }
+func (b *board) believed() bool {
+	since := b.keeper.since()
+	return b.clock.Believed(since) || b.byHand.Load() && plausible(b.clock.Now(), since)
+}
 
 // loop ticks until ctx is done. It leaves the fans as they are.
 func (r *runner) loop(ctx context.Context) {
@@ -135,22 +141,24 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 			r.account.Probes[i].Errors++
 		}
 	}
-	now := r.now()
+	at := r.board.clock.Now()
+	now := r.s.House.Decide.Season.Site.Local(at) // the calendar alone: what passes goes by at
 	stepS := 0.0
 	if r.begun {
-		stepS = now.Sub(r.last).Seconds()
+		stepS = at.Sub(r.last).Seconds()
 	}
-	seen, said := r.see(stepS, now)
+	seen, said := r.see(stepS, at)
 	result := r.house.Tick(seen, now)
 	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS-r.bookedS)
 	r.learn(&result, stepS)
 	r.tellSaved(result.Decision.Prices, now)
 	r.logProbes(result.Verdicts)
-	changed := r.act(ctx, &result, now)
-	r.begun, r.last, r.bookedS = true, now, 0
+	changed := r.act(ctx, &result, at)
+	r.begun, r.last, r.bookedS = true, at, 0
 	r.remember()
 	r.snapshot.Store(r.take(&result, now, time.Since(began)))
 	r.journal(now, &seen, &result, said)
+	r.inbox.done()
 	if changed || len(said) > 0 {
 		r.board.keeper.change()
 	}
@@ -158,7 +166,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 }
 
 // see is what this tick is given, and what people said. It asks the gate, which waits for act to tell.
-func (r *runner) see(stepS float64, now time.Time) (house.Seen, []said) {
+func (r *runner) see(stepS float64, at time.Time) (house.Seen, []said) {
 	settle(r.fans)
 	seen := house.Seen{StepS: stepS, Believed: r.board.believed(), Raw: r.raw}
 	if r.mended.blind(stepS) {
@@ -168,7 +176,7 @@ func (r *runner) see(stepS float64, now time.Time) (house.Seen, []said) {
 	for _, f := range r.fans {
 		seen.Down[f.store][f.index] = f.err != nil
 	}
-	seen.Grant = r.board.gate.ask(r.place, r.board.monotonicS(now))
+	seen.Grant = r.board.gate.ask(r.place, r.board.monotonicS(at))
 	return seen, said
 }
 
@@ -194,7 +202,7 @@ func (r *runner) again(d *decide.Decision) time.Duration {
 }
 
 // act drives the fans and settles what they really do. It reports whether that has changed.
-func (r *runner) act(ctx context.Context, result *house.Result, now time.Time) bool {
+func (r *runner) act(ctx context.Context, result *house.Result, at time.Time) bool {
 	d := &result.Decision
 	drive(ctx, r.fans, func(f *fan) uint8 { return d.Stores[f.store].Stages[f.index] })
 	really := *d
@@ -207,7 +215,7 @@ func (r *runner) act(ctx context.Context, result *house.Result, now time.Time) b
 	for i := range s.Stores {
 		lessen(&really.Stores[i], &d.Stores[i], s.Stores[i].Fans)
 	}
-	r.tell(result, now)
+	r.tell(result, at)
 	r.account.Starts(s, &r.inForce, &really)
 	changed := r.logChanges(&really)
 	r.inForce = really
@@ -235,7 +243,7 @@ func lessen(really, d *decide.StoreDecision, fans []decide.Fan) {
 
 // tell tells the gate what the house now draws and waits for. A fan whose stage is not known is
 // taken to draw what it was told.
-func (r *runner) tell(result *house.Result, now time.Time) {
+func (r *runner) tell(result *house.Result, at time.Time) {
 	s, d := &r.s.House.Decide, &result.Decision
 	c := claim{frost: overFrost(s, &result.Inputs, d), onGenerator: result.Inputs.OnGenerator == decide.On}
 	started := false
@@ -248,5 +256,5 @@ func (r *runner) tell(result *house.Result, now time.Time) {
 			started = started || stage > 0 && r.inForce.Stores[i].Stages[j] == 0
 		}
 	}
-	r.board.gate.tell(r.place, r.board.monotonicS(now), c, started)
+	r.board.gate.tell(r.place, r.board.monotonicS(at), c, started)
 }

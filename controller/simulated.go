@@ -9,6 +9,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/house"
+	"loambank/controller/physics"
 	"loambank/controller/trial"
 	"loambank/drivers"
 	"loambank/drivers/model"
@@ -23,7 +24,12 @@ type simulation struct {
 // shape is all of a house's settings that its simulation is made from.
 type shape struct {
 	LengthM, WidthM, HeaterOutputW, HouseLossWK float64
-	Cover                                       string
+	AirChanges                                  float64
+	Cover                                       physics.Covering
+	Screen                                      bool
+	Vents                                       config.Vents
+	Soil                                        config.Soil
+	Insulation                                  config.Insulation
 	Pipes                                       []config.Pipes
 	Heater                                      decide.Heater
 	Stores                                      []decide.Store
@@ -33,7 +39,8 @@ type shape struct {
 func shapeOf(h *config.House) shape {
 	d := &h.House.Decide
 	return shape{
-		h.LengthM, h.WidthM, h.HeaterOutputW, d.HouseLossWK, h.Cover, h.Pipes, d.Heater, d.Stores, h.House.Probes,
+		h.LengthM, h.WidthM, h.HeaterOutputW, d.HouseLossWK, h.AirChanges, h.Cover, h.Screen, h.Vents, h.Soil, h.Insulation,
+		h.Pipes, d.Heater, d.Stores, h.House.Probes,
 	}
 }
 

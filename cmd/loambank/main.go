@@ -33,6 +33,7 @@ type commands struct {
 	Report  reportCommand  `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
 	Season  seasonCommand  `cmd:"" help:"Let a house live through a year of weather, simulated."`
 	Tune    tuneCommand    `cmd:"" help:"Search the settings that suit a house and its climate best."`
+	Size    sizeCommand    `cmd:"" help:"Design a store for a house and a climate, with its costs and solar panels."`
 	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
 	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
 	Version versionCommand `cmd:"" help:"Print the version."`

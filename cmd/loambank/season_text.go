@@ -22,7 +22,10 @@ func (a *seasons) text(w io.Writer) error {
 	a.compare(&out)
 	out.WriteString("\n" + wrap("Hours are of stores, \"in\" and \"out\" is heat into the soil and out of it by the fans' air, \"risk\" is "+
 		"time with air at or under the frost limit. House, soil and fans are simulated; what the settings do not say of "+
-		"them is usual practice. A flow from a catalogue counts half.", plainWidth, 0) + "\n")
+		"them is usual practice; check prints what is assumed. A flow from a catalogue counts half.", plainWidth, 0) + "\n")
+	for _, note := range a.weather.Notes() {
+		out.WriteString(wrap("The weather file: "+note+".", plainWidth, 2) + "\n")
+	}
 	_, err := io.WriteString(w, out.String())
 	return err
 }
@@ -51,12 +54,7 @@ func (a *seasons) table(out *strings.Builder, title string, r *trial.Result) {
 	a.row(out, "whole year", &total)
 }
 
-func (a *seasons) degree() string {
-	if a.s.Display == unit.US {
-		return "°F"
-	}
-	return "°C"
-}
+func (a *seasons) degree() string { return a.s.Display.Degree() }
 
 func (a *seasons) row(out *strings.Builder, name string, m *trial.Month) {
 	h := func(states ...decide.Activity) (sum float64) {

@@ -34,6 +34,9 @@ var (
 	areas = family{"an area", `"2900 ft2" or "270 m2"`, []factor{
 		{"m2", 1}, {"m²", 1}, {"ft2", squareF}, {"ft²", squareF}, {"sq ft", squareF},
 	}, 0, 1e6}
+	volumes = family{"a volume", `"1 m3" or "1 yd3"`, []factor{
+		{"m3", 1}, {"m³", 1}, {"ft3", squareF * footM}, {"ft³", squareF * footM}, {"yd3", 27 * squareF * footM}, {"yd³", 27 * squareF * footM},
+	}, 0, 1e6}
 	conductances = family{"a heat loss", `"350 W/K" or "660 Btu/h/°F"`, []factor{
 		{"W/K", 1}, {"W/°C", 1}, {"Btu/h/°F", btuFWK}, {"Btu/h/F", btuFWK}, {"BTU/h/°F", btuFWK},
 	}, 0, 1e6}
@@ -55,6 +58,9 @@ func ParseLength(text string) (lengthM float64, err error) { return lengths.pars
 
 // ParseArea reads an area, "2900 ft2" or "270 m2", in m2.
 func ParseArea(text string) (areaM2 float64, err error) { return areas.parse(text) }
+
+// ParseVolume reads a volume, "3 yd3" or "2.3 m3", in m3.
+func ParseVolume(text string) (volumeM3 float64, err error) { return volumes.parse(text) }
 
 // ParseConductance reads a heat loss per degree, "350 W/K" or "660 Btu/h/°F", in W/K.
 func ParseConductance(text string) (lossWK float64, err error) { return conductances.parse(text) }

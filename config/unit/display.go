@@ -18,6 +18,14 @@ func (d Display) Temperature(c Celsius) string {
 	return zero(strconv.FormatFloat(float64(c), 'f', 1, 64)) + " °C"
 }
 
+// Degree is the unit of temperatures, "°F" or "°C".
+func (d Display) Degree() string {
+	if d == US {
+		return "°F"
+	}
+	return "°C"
+}
+
 // Setting renders a temperature that a person wrote: tenths, without a needless ".0".
 func (d Display) Setting(c Celsius) string {
 	if d == US {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/config/unit"
 	"loambank/controller"
 	"loambank/controller/decide"
 	"loambank/controller/hand"
@@ -22,6 +23,7 @@ import (
 
 func TestRequestsAreChecked(t *testing.T) {
 	const hour = 3600
+	frosty, absurd := -12.5, -60.1
 	tests := []struct {
 		name string
 		r    hand.Request
@@ -45,6 +47,11 @@ func TestRequestsAreChecked(t *testing.T) {
 		{"clearing has no time", hand.Request{Do: hand.Clear, House: "lower", ForS: 60}, "clear holds until further notice"},
 		{"a house is named", hand.Request{Do: hand.Auto}, "no house is named"},
 		{"but not to silence the bell", hand.Request{Do: hand.Quiet}, ""},
+		{"nor to have the clock believed", hand.Request{Do: hand.Clock}, ""},
+		{"a low is told", hand.Request{Do: hand.Low, House: "lower", LowC: &frosty}, ""},
+		{"no low is none", hand.Request{Do: hand.Low, House: "lower"}, "an expected low is an outside temperature"},
+		{"nor one of no garden", hand.Request{Do: hand.Low, House: "lower", LowC: &absurd}, "an expected low is an outside temperature"},
+		{"a low is of a house", hand.Request{Do: hand.Low, LowC: &frosty}, "no house is named"},
 		{"other words are no orders", hand.Request{Do: "faster", House: "lower"}, `"faster" is no order`},
 		{"another version is refused", hand.Request{Schema: 2, Do: hand.Quiet}, "schema 1"},
 	}
@@ -82,7 +89,18 @@ func (l *listening) ClearFault(house string, who controller.Person) error {
 	l.note(house, "clear", who.String())
 	return nil
 }
+
+func (l *listening) ExpectLow(house string, low unit.Celsius, who controller.Person) error {
+	l.note(house, "low", unit.SI.Setting(low), who.String())
+	return nil
+}
 func (l *listening) Acknowledge(who controller.Person) { l.note("quiet", who.String()) }
+
+func (l *listening) BelieveClock(who controller.Person) error {
+	l.note("clock", who.String())
+	return nil
+}
+
 func (l *listening) View() *controller.View {
 	s := &controller.Snapshot{Settings: &config.House{House: house.Settings{Name: "lower"}}, Ticked: l.at, Sentence: "Fans on by hand."}
 	return &controller.View{Houses: []controller.Shown{{Snapshot: s}}}
@@ -123,10 +141,13 @@ func TestOrdersReachTheFarm(t *testing.T) {
 	if text, err := ask(hand.Request{Do: hand.Quiet}); err != nil || !strings.HasPrefix(text, "The bell is silent") {
 		t.Errorf("%q, %v", text, err)
 	}
+	if text, err := ask(hand.Request{Do: hand.Clock}); err != nil || text != "The clock is believed until loambank ends." {
+		t.Errorf("%q, %v", text, err)
+	}
 	if _, err := ask(hand.Request{Do: hand.Auto, House: "upper"}); !errors.Is(err, hand.ErrNo) || !strings.Contains(err.Error(), "no such house") {
 		t.Errorf("the farm's refusal came as %v", err)
 	}
-	for i, want := range []string{"lower beds run at stage 2 for 60 s ", "lower  off for 120 s ", "lower  auto ", "lower clear ", "quiet "} {
+	for i, want := range []string{"lower beds run at stage 2 for 60 s ", "lower  off for 120 s ", "lower  auto ", "lower clear ", "quiet ", "clock "} {
 		if i >= len(farm.told) || !strings.HasPrefix(farm.told[i], want) || !strings.Contains(farm.told[i], "uid ") {
 			t.Errorf("order %d: told %q, want %q and who gave it", i, farm.told, want)
 		}

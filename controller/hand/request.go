@@ -13,7 +13,9 @@ const (
 	Off   = "off"   // keep them off
 	Auto  = "auto"  // let the program decide again
 	Clear = "clear" // clear latched faults and smoke
+	Low   = "low"   // tell how cold tonight will get
 	Quiet = "quiet" // acknowledge what the bell sounds for
+	Clock = "clock" // believe the clock, which was set by hand
 )
 
 // Limits on how long an order holds.
@@ -28,11 +30,13 @@ const (
 type Request struct {
 	Schema int    `json:"schema"` // 1
 	Do     string `json:"do"`     // one of the words above
-	House  string `json:"house"`  // not needed for Quiet
+	House  string `json:"house"`  // not needed for Quiet and Clock
 	Store  string `json:"store,omitempty"`
 	Stage  int    `json:"stage,omitempty"` // of Run; 0 is full speed
 	ForS   int64  `json:"for_s,omitempty"` // of Run and Off
 	Long   bool   `json:"long,omitempty"`  // Off for more than MaxOff is meant
+	// LowC is the outside temperature expected tonight, °C; of Low. It holds until the next noon.
+	LowC *float64 `json:"low_c,omitempty"`
 }
 
 // Answer is what the daemon says.
@@ -47,7 +51,7 @@ func (r *Request) Check() error {
 	switch {
 	case r.Schema != 1:
 		return fmt.Errorf("this loambank speaks schema 1, the request is of schema %d; use the same version for both", r.Schema)
-	case r.Do == Quiet:
+	case r.Do == Quiet, r.Do == Clock:
 		return nil
 	case r.House == "":
 		return errors.New("no house is named; write --house NAME")
@@ -60,6 +64,10 @@ func (r *Request) Check() error {
 func (r *Request) checkTime() error {
 	d := time.Duration(r.ForS) * time.Second
 	switch r.Do {
+	case Low:
+		if r.LowC == nil || !(*r.LowC >= -60 && *r.LowC <= 40) {
+			return errors.New("an expected low is an outside temperature of -60 to 40 °C")
+		}
 	case Auto, Clear:
 		if r.ForS != 0 {
 			return fmt.Errorf("%s holds until further notice; leave out --for", r.Do)

@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"loambank/config/unit"
 	"loambank/controller"
 	"loambank/controller/decide"
 )
@@ -20,7 +21,9 @@ import (
 type Farm interface {
 	Order(house, store string, o decide.Order, who controller.Person) error
 	ClearFault(house string, who controller.Person) error
+	ExpectLow(house string, low unit.Celsius, who controller.Person) error
 	Acknowledge(who controller.Person)
+	BelieveClock(who controller.Person) error
 	View() *controller.View
 }
 
@@ -107,8 +110,12 @@ func obey(farm Farm, r *Request, who controller.Person) error {
 	case Quiet:
 		farm.Acknowledge(who)
 		return nil
+	case Clock:
+		return farm.BelieveClock(who)
 	case Clear:
 		return farm.ClearFault(r.House, who)
+	case Low:
+		return farm.ExpectLow(r.House, unit.Celsius(*r.LowC), who)
 	}
 	o := decide.Order{Kind: decide.OrderAuto, ForS: float64(r.ForS)}
 	switch r.Do {
@@ -122,8 +129,11 @@ func obey(farm Farm, r *Request, who controller.Person) error {
 
 // outcome is what the house says once a tick has taken the order.
 func outcome(ctx context.Context, farm Farm, r *Request, began time.Time) string {
-	if r.Do == Quiet {
+	switch r.Do {
+	case Quiet:
 		return "The bell is silent for what it sounded for."
+	case Clock:
+		return "The clock is believed until loambank ends."
 	}
 	ctx, cancel := context.WithTimeout(ctx, tickWait)
 	defer cancel()

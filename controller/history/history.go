@@ -29,6 +29,7 @@ type producer struct {
 	begun bool // the journal has a Begin that the next tick follows
 	gap   bool // ticks were dropped since the last that was taken
 	keyed int64
+	lastS int64 // Unix, of its last tick
 }
 
 // Status is how the history does, for metrics.

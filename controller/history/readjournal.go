@@ -35,16 +35,21 @@ type Mark struct {
 
 // Journal yields what the ticks of a house were given, in the order in which they happened,
 // whatever its clock did. It begins with the last Mark before from, where one is kept, so that
-// what follows can be replayed, and ends before to. A block that is damaged is a gap.
+// what follows can be replayed. What is left out as its time is not before to, where a clock was set
+// back afterwards, is a gap, and so is a block that is damaged.
 func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
-		keys, err := r.blocks(house, from.Unix(), ceil(to))
+		keys, err := r.blocks(house, from.Unix())
 		if err != nil {
 			yield(Entry{}, err)
 			return
 		}
 		gap := false
 		for _, key := range keys {
+			if key.at >= ceil(to) {
+				gap = true // the clock may be set back after it
+				continue
+			}
 			entries, err := r.block(house, key)
 			switch {
 			case errors.Is(err, sql.ErrNoRows):
@@ -59,10 +64,11 @@ func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, erro
 				return
 			}
 			for _, e := range entries {
-				e.Gap, gap = e.Gap || gap, false
 				if e.Mark == nil && !e.Now.Before(to) {
+					gap = true
 					continue
 				}
+				e.Gap, gap = e.Gap || gap, false
 				if !yield(e, nil) {
 					return
 				}
@@ -71,13 +77,13 @@ func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, erro
 	}
 }
 
-// blocks returns the keys of a house's blocks and marks in their order. They are few: a month has
-// three thousand.
-func (r *Reader) blocks(house string, from, to int64) ([]row, error) {
+// blocks returns the keys of a house's blocks and marks in their order, to the last. They are few: a
+// month has three thousand.
+func (r *Reader) blocks(house string, from int64) ([]row, error) {
 	if r.version == 0 {
 		return nil, nil
 	}
-	marks, err := r.keys(markTable, house, 0, to)
+	marks, err := r.keys(markTable, house, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +93,7 @@ func (r *Reader) blocks(house string, from, to int64) ([]row, error) {
 			begin = m
 		}
 	}
-	ticks, err := r.keys(journalTable, house, min(begin.at, from-quarterS), to)
+	ticks, err := r.keys(journalTable, house, min(begin.at, from-quarterS))
 	if err != nil {
 		return nil, err
 	}
@@ -96,9 +102,9 @@ func (r *Reader) blocks(house string, from, to int64) ([]row, error) {
 	return all, nil
 }
 
-// keys returns the rows of a house in from <= at < to without their data.
-func (r *Reader) keys(t table, house string, from, to int64) ([]row, error) {
-	found, err := r.db.Query("SELECT at, house, n FROM "+tables[t].name+" WHERE at >= ? AND at < ?", from, to)
+// keys returns the rows of a house in from <= at without their data.
+func (r *Reader) keys(t table, house string, from int64) ([]row, error) {
+	found, err := r.db.Query("SELECT at, house, n FROM "+tables[t].name+" WHERE at >= ?", from)
 	if err != nil {
 		return nil, damage(err)
 	}

@@ -34,8 +34,9 @@ type tick struct {
 
 // Record keeps one tick of a house: what it was given at now, in the site's zone, what came of it,
 // and its account after it; a nil account keeps no totals. It copies and returns. It reports
-// whether a Begin of kind Key should come before the next tick, as once a day and after a gap, so
-// that a replay can begin there. A house without a Begin since Open is not recorded.
+// whether a Begin of kind Key should come before the next tick, as once a day, after a gap and where
+// the clock was set back, so that a replay can begin there. A house without a Begin since Open is not
+// recorded.
 func (db *DB) Record(name string, now time.Time, seen *house.Seen, result *house.Result, account *ledger.House) (wantsKey bool) {
 	t := &tick{now: now, seen: *seen, decision: result.Decision, totals: TotalsOf(account)}
 	t.seen.Raw = append([]judge.Raw(nil), seen.Raw...)
@@ -53,7 +54,9 @@ func (db *DB) Record(name string, now time.Time, seen *house.Seen, result *house
 		return true
 	}
 	p.gap = false
-	return !p.begun || floor(now.Unix(), dayS) != p.keyed
+	back := now.Unix() < p.lastS
+	p.lastS = now.Unix()
+	return !p.begun || back || floor(now.Unix(), dayS) != p.keyed
 }
 
 // put queues an item unless the queue is full or closed. The caller holds mu.
@@ -132,7 +135,7 @@ func (db *DB) Begin(b Begin) {
 	}
 	kept := db.put(item{house: b.House.Name, begin: x})
 	if kept {
-		db.lanes[b.House.Name] = &producer{begun: true, keyed: floor(b.Now.Unix(), dayS)}
+		db.lanes[b.House.Name] = &producer{begun: true, keyed: floor(b.Now.Unix(), dayS), lastS: b.Now.Unix()}
 	}
 	db.mu.Unlock()
 	if !kept {

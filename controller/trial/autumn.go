@@ -50,7 +50,7 @@ func (a *Autumn) At(t time.Time) weather.Sample {
 
 // Ground is what lies under a place with such autumns.
 func (a *Autumn) Ground() physics.GroundWave {
-	layer := soil()[0]
+	layer := soilOf(usualSoil(), 0)[0]
 	return physics.GroundWave{
 		Mean: a.Mean.Add(5), Amplitude: 10, ColdestDay: 25, DiffusivityM2s: layer.ConductWmK / layer.CapacityJm3K,
 	}

@@ -52,45 +52,39 @@ func (b *bed) SurfaceC() unit.Celsius { return b.surface }
 // NewPlant returns the house as it would stand on that ground, which is undisturbed and as it is on
 // a day of the year, counted from its beginning; or what is wrong with the settings for it.
 func NewPlant(h *config.House, ground physics.GroundWave, day float64) (*Plant, error) {
+	layer := soilOf(h.Soil, usualDepthM)[0]
+	ground.DiffusivityM2s = layer.ConductWmK / layer.CapacityJm3K
 	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground}
 	beds, err := p.build(day)
 	if err != nil {
 		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
 	}
-	params, err := houseParams(h)
-	if err != nil {
-		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
-	}
-	if p.house, err = greenhouse.New(params, beds); err != nil {
+	if p.house, err = greenhouse.New(houseParams(h), beds); err != nil {
 		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
 	}
 	p.fans = make([]greenhouse.Fan, len(beds))
 	return p, nil
 }
 
-// Ground is the undisturbed ground under this weather.
+// Ground is the undisturbed ground under this weather, with usual soil; a plant puts in its own.
 func Ground(y *weather.Year) (physics.GroundWave, error) {
 	var readings []physics.GroundReading
 	for i := range y.Rows {
 		readings = append(readings, physics.GroundReading{Day: (float64(i) + 0.5) / 24, C: y.Rows[i].DryBulb.Add(groundOver)})
 	}
-	layer := soil()[0]
+	layer := soilOf(usualSoil(), 0)[0]
 	wave, _, err := physics.FitGround(readings, layer.ConductWmK/layer.CapacityJm3K)
 	return wave, err
 }
 
-func houseParams(h *config.House) (greenhouse.Params, error) {
+func houseParams(h *config.House) greenhouse.Params {
 	d := &h.House.Decide
-	cover, known := covers[h.Cover]
-	if !known {
-		return greenhouse.Params{}, fmt.Errorf("nothing is known of the cover %q", h.Cover)
-	}
 	coverM2, volumeM3 := physics.HalfCylinder(h.WidthM, h.LengthM)
 	p := greenhouse.Params{
 		FloorM2: h.LengthM * h.WidthM, CoverM2: coverM2, VolumeM3: volumeM3, PressurePa: d.PressurePa,
-		ContentsJm2K: contentsJm2K, LeakPerH: leakPerH, DampSoil: dampSoil, Cover: cover,
+		ContentsJm2K: contentsJm2K, LeakPerH: h.AirChanges, DampSoil: dampSoil, Cover: coverOf(h),
 		Crop:  greenhouse.Crop{LeafArea: leafArea},
-		Vents: greenhouse.Vents{OpensAt: ventsAt(d), Band: ventBand, PerH: ventPerH},
+		Vents: greenhouse.Vents{OpensAt: h.Vents.OpensAt, Band: ventBand, PerH: h.Vents.PerH},
 	}
 	if d.Heater.Present {
 		p.Heater = greenhouse.Heater{
@@ -100,7 +94,7 @@ func houseParams(h *config.House) (greenhouse.Params, error) {
 			p.Heater.OutputW = heaterK * d.HouseLossWK
 		}
 	}
-	return p, nil
+	return p
 }
 
 // build makes the beds and finds where each probe sits in them.
@@ -138,12 +132,8 @@ func (p *Plant) build(day float64) ([]greenhouse.Bed, error) {
 
 func (p *Plant) storeParams(pipes config.Pipes) ground.Params {
 	return ground.Params{
-		Layers: soil(), DepthM: depthM, SurfaceWm2K: surfaceWm2K, Ground: p.ground,
-		Edge: ground.Edge{ReachM: edgeReachM},
-		Pipes: ground.Pipes{
-			Count: pipes.Count, LengthM: pipes.LengthM, SpacingM: pipes.SpacingM, DepthM: pipes.DepthM,
-			DiameterM: diameterM, ManningN: manningN, Segments: segments, DrainedShare: drained, HoldsKgM: holdsKgM,
-		},
+		Layers: soilOf(p.s.Soil, pipes.DepthM), DepthM: depthM, SurfaceWm2K: surfaceWm2K, Ground: p.ground,
+		Edge: edgeOf(p.s.Insulation), Pipes: groundPipes(pipes),
 	}
 }
 
@@ -186,7 +176,7 @@ func (p *Plant) store(params ground.Params, day float64) (*ground.Store, error) 
 // path is floor without pipes in use.
 func (p *Plant) path(floorM2, day float64) (*bed, error) {
 	side := math.Sqrt(floorM2)
-	params := p.storeParams(config.Pipes{Count: 1, LengthM: side, SpacingM: side, DepthM: 0.5})
+	params := p.storeParams(config.Pipes{Count: 1, LengthM: side, SpacingM: side, DepthM: 0.5, DiameterM: usualDiameterM})
 	params.Pipes.Segments = 1
 	store, err := p.store(params, day)
 	if err != nil {
@@ -202,7 +192,7 @@ func pipesOf(h *config.House, i int) config.Pipes {
 		return h.Pipes[i]
 	}
 	share := h.LengthM * h.WidthM / float64(len(h.House.Decide.Stores))
-	pipes := config.Pipes{SpacingM: min(usualSpacingM, h.WidthM), DepthM: usualDepthM}
+	pipes := config.Pipes{SpacingM: min(usualSpacingM, h.WidthM), DepthM: usualDepthM, DiameterM: usualDiameterM}
 	pipes.LengthM = min(usualLengthM, share/pipes.SpacingM)
 	pipes.Count = max(1, int(share/(pipes.SpacingM*pipes.LengthM)))
 	return pipes
@@ -215,15 +205,6 @@ func believed(f *decide.Fan, stage uint8) float64 {
 		return flow / 2 // as decide reckons with it
 	}
 	return flow
-}
-
-// ventsAt is from which air temperature on the sides open: above what fans should still store.
-func ventsAt(d *decide.Settings) (at unit.Celsius) {
-	at = 26
-	for i := range d.Policies {
-		at = max(at, d.Policies[i].ChargeFloor.Add(8))
-	}
-	return at
 }
 
 // watched adds up a figure over the fans that a probe watches.

@@ -60,13 +60,13 @@ func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok
 	case judge.HeaterOn:
 		return contact(p.flux.HeaterS > p.stepS/2), true
 	case judge.VentOpen:
-		return contact(p.flux.VentPerH > ventOpen*ventPerH), true
+		return contact(p.flux.VentPerH > ventOpen*p.s.Vents.PerH), true
 	case judge.FanPower, judge.AirflowProof:
 		return p.seen(q), true
 	case judge.Smoke, judge.PipeWater, judge.HandSwitch, judge.OnGenerator:
 		return 0, true
 	case judge.Light:
-		return w.GlobalWm2 * covers[p.s.Cover].Transmission, true
+		return w.GlobalWm2 * coverOf(p.s).Transmission, true
 	}
 	return 0, false
 }

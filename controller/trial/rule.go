@@ -8,6 +8,7 @@ import (
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
+	"loambank/controller/season"
 )
 
 // Stages are the speeds of all fans of a house, 0 is off.
@@ -58,7 +59,7 @@ type Thermostats struct {
 	ChargeOver     unit.Celsius
 	DischargeUnder unit.Celsius
 	Band           unit.Kelvin
-	Turn           config.Turn // in season from topping up to the last frost
+	Season         season.Dates // from topping up to the last frost
 
 	fans  [decide.MaxStores]int
 	air   int // the probe they look at
@@ -68,7 +69,8 @@ type Thermostats struct {
 // UsualThermostats returns the pair for a house: 24 °C (75 °F) and the house's own setpoint.
 func UsualThermostats(h *config.House, turn config.Turn) *Thermostats {
 	t := &Thermostats{
-		ChargeOver: 24, DischargeUnder: h.House.Decide.Policies[0].Setpoint, Band: 2, Turn: turn, air: -1,
+		ChargeOver: 24, DischargeUnder: h.House.Decide.Policies[0].Setpoint, Band: 2, air: -1,
+		Season: season.DatesBetween(turn.ToppingUp, turn.LastFrost),
 	}
 	for i := range h.House.Decide.Stores {
 		t.fans[i] = len(h.House.Decide.Stores[i].Fans)
@@ -88,7 +90,7 @@ func (t *Thermostats) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decid
 		air, known = unit.Celsius(raw[t.air].Value), raw[t.air].OK
 	}
 	switch {
-	case !known || !t.inSeason(now):
+	case !known || !t.Season.Contains(now.Year(), now.Month(), now.Day()):
 		t.doing = decide.Rest
 	case air > t.ChargeOver:
 		t.doing = decide.Charge
@@ -111,13 +113,3 @@ func (t *Thermostats) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decid
 
 // full asks for a fan's highest speed.
 const full = 255
-
-func (t *Thermostats) inSeason(now time.Time) bool {
-	day := int(now.Month())*100 + now.Day()
-	from := int(t.Turn.ToppingUp.Month)*100 + t.Turn.ToppingUp.Day
-	to := int(t.Turn.LastFrost.Month)*100 + t.Turn.LastFrost.Day
-	if from <= to {
-		return day >= from && day <= to
-	}
-	return day >= from || day <= to
-}

@@ -71,6 +71,7 @@ type Hour struct {
 	Time                        time.Time
 	Air, Outside, Root, Between unit.Celsius // soil of the first store
 	State                       [decide.MaxStores]decide.Activity
+	FanKWh                      float64 // of the whole hour
 }
 
 // Run lets the plant live under a rule through the year twice, to settle and to count. tell, which
@@ -121,6 +122,7 @@ type count struct {
 	trace bool
 	seen  int // months begun
 	hour  int
+	fanJ  float64 // of the hour so far
 	// What the calendar says, until then.
 	window int
 	prices tariff.Prices
@@ -168,8 +170,10 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 	m.HeaterKWh += c.p.flux.HeaterJ / jPerKWh
 	m.Electricity += c.p.flux.FanJ / jPerKWh * prices.ElectricityPerKWh
 	m.Fuel += c.p.flux.HeaterJ / jPerKWh * prices.FuelHeatPerKWh
+	c.fanJ += c.p.flux.FanJ
 	if c.hour++; c.trace && c.hour%(hourS/StepS) == 0 {
-		h := Hour{Time: now.Add(StepS * time.Second), Air: air, Outside: w.Outside, State: *doing}
+		h := Hour{Time: now.Add(StepS * time.Second), Air: air, Outside: w.Outside, State: *doing, FanKWh: c.fanJ / jPerKWh}
+		c.fanJ = 0
 		if len(d.Stores) > 0 {
 			b := c.p.beds[0]
 			h.Root, h.Between = b.Read(b.root), b.Read(b.between)

@@ -82,7 +82,7 @@ func TestAYearUnderTheSettings(t *testing.T) {
 	if most := float64(w.ran) * StepS / 3600 * 0.6; total.FanKWh > most || total.FanKWh < 0.3*most {
 		t.Errorf("the fan drew %.0f kWh in a year, %.0f in both", total.FanKWh, most)
 	}
-	quiet, alone := live(t, s, never, false)
+	_, alone := live(t, s, never, false)
 	rest := alone.Total()
 	if rest.FanKWh != 0 || rest.InKWh != 0 || rest.OutKWh != 0 {
 		t.Errorf("never running, fans drew %v kWh and moved %v and %v", rest.FanKWh, rest.InKWh, rest.OutKWh)
@@ -90,7 +90,6 @@ func TestAYearUnderTheSettings(t *testing.T) {
 	if rest.HeaterKWh <= total.HeaterKWh {
 		t.Errorf("the heater gave %.0f kWh without fans and %.0f with them", rest.HeaterKWh, total.HeaterKWh)
 	}
-	_ = quiet
 	// The heater gives what it must: money is its heat at the settings' price.
 	price := s.Houses[0].House.Decide.Tariff.FuelHeatPerKWh
 	if math.Abs(total.Fuel-total.HeaterKWh*price) > 1e-6*total.Fuel {

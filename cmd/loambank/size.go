@@ -1,0 +1,300 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"loambank/config"
+	"loambank/controller/physics"
+	"loambank/controller/plan/size"
+	"loambank/controller/plan/tune"
+	"loambank/controller/trial"
+	"loambank/controller/weather"
+)
+
+type sizeCommand struct {
+	Config      string  `help:"Settings file: house, soil, crop, prices, [costs]." required:""`
+	Weather     string  `help:"A year of weather, EPW or TMY3, plain or gzip." required:""`
+	House       string  `help:"The house; needed where there are several."`
+	Lost        float64 `help:"Share of the fans' use that an array without a grid may leave unmet." default:"0.02"`
+	Sensitivity bool    `help:"Also print how much each assumption weighs on the answer; it takes several times as long."`
+	JSON        bool    `help:"Write JSON."`
+	Plot        string  `help:"Draw the ladder of designs into this SVG file." placeholder:"FILE"`
+	PlotSolar   string  `help:"Draw fans and solar panels by month into this SVG file." placeholder:"FILE"`
+}
+
+// Help shows an example.
+func (sizeCommand) Help() string {
+	return "Example:\n\n  loambank size --config farm.toml --weather burlington.epw --plot ladder.svg\n\n" +
+		"Designs stores for a house, from bare film to over-built, and lets the house live through a\n" +
+		"year of weather with each: pipes, fan, cost, fuel spared, what it is worth, and what forbids it.\n" +
+		"Fans are then held against solar panels, month by month. Exits with 1 where the answer is not\n" +
+		"to build a store."
+}
+
+// sizing is a ladder lived through.
+type sizing struct {
+	*sizeCommand
+	w      *world
+	s      *config.Settings
+	h      *config.House
+	year   *weather.Year
+	laid   *trial.Year
+	ground physics.GroundWave
+
+	rungs  []size.Rung
+	choice size.Choice
+	spread money // of what the store saves in a year, over the bare house
+	weighs []weight
+	solar  *solar
+}
+
+// money is a yearly sum and how far it may be off, both in the currency.
+type money struct{ mean, off float64 }
+
+// weight is what a store saves in a year with an assumption at its ends.
+type weight struct {
+	size.Assumption
+	low, high float64
+}
+
+// solar is panels against the fans of a store. Energies are kWh.
+type solar struct {
+	fans, yield [12]float64 // by month; yield of one kilowatt
+	netMetered  size.NetMetered
+	offGrid     size.OffGrid
+}
+
+// lives is how many years the uncertainty of savings is taken from, the file's own first.
+const lives = 4
+
+// modelOff is how far a simulated saving may be off as a share of it, beside the weather: common
+// practice, no source.
+const modelOff = 0.3
+
+// Run sizes.
+func (c *sizeCommand) Run(w *world) error {
+	if !(c.Lost > 0 && c.Lost < 1) {
+		return usage{fmt.Errorf("--lost %g is no share; write 0.02 for 2 %%", c.Lost)}
+	}
+	a, err := c.sizing(w)
+	if err != nil {
+		return err
+	}
+	if err := a.climb(); err != nil {
+		return err
+	}
+	if c.Plot != "" {
+		if err := a.plot(c.Plot); err != nil {
+			return err
+		}
+	}
+	if c.PlotSolar != "" && a.solar != nil {
+		if err := a.plotSolar(c.PlotSolar); err != nil {
+			return err
+		}
+	}
+	write := a.text
+	if c.JSON {
+		write = a.json
+	}
+	if err := write(w.stdout); err != nil {
+		return err
+	}
+	if !a.choice.Build {
+		return answerNo{errors.New("")}
+	}
+	return nil
+}
+
+func (c *sizeCommand) sizing(w *world) (*sizing, error) {
+	a := &sizing{sizeCommand: c, w: w}
+	var err error
+	if a.s, err = load(w, c.Config); err != nil {
+		return nil, err
+	}
+	if a.h, err = houseOf(a.s, c.House); err != nil {
+		return nil, err
+	}
+	if a.year, err = readWeather(c.Weather); err != nil {
+		return nil, err
+	}
+	if a.laid, err = trial.Lay(a.year, a.s.Site.Zone); err != nil {
+		return nil, err
+	}
+	a.ground, err = trial.Ground(a.year)
+	return a, err
+}
+
+// climb lives through the ladder, chooses, and looks at the choice more closely.
+func (a *sizing) climb() error {
+	for _, step := range size.Ladder(a.h, a.s.Costs) {
+		a.rungs = append(a.rungs, size.Rung{Step: step, Obstacles: size.Obstacles(a.s, a.h, step.Pipes, a.ground)})
+	}
+	var lives []life
+	for i := range a.rungs {
+		r := &a.rungs[i]
+		if r.Forbidden() {
+			continue
+		}
+		lives = append(lives, life{house: r.House(a.h), year: a.laid, runs: r.Store(), done: func(h *config.House, y *trial.Result) {
+			r.Outcome, r.Lived = size.OutcomeOf(h, y), true
+		}})
+	}
+	if err := a.live("living with each design", lives); err != nil {
+		return err
+	}
+	d := &a.h.House.Decide
+	a.choice = size.Choose(a.rungs, a.s.Costs, d.Heater.Present && d.Tariff.HasFuel && d.Tariff.HasElectricity)
+	if a.choice.Store < 0 {
+		return nil
+	}
+	return a.closer()
+}
+
+// closer asks of the chosen store how sure its savings are, what they hang on, and what the sun gives.
+func (a *sizing) closer() error {
+	store, bare := &a.rungs[a.choice.Store], &a.rungs[a.choice.Bare]
+	var years [lives]struct{ with, without float64 }
+	var traced *trial.Result
+	var all []life
+	for seed := range years {
+		laid := tune.Reshuffled(a.laid, uint64(seed))
+		all = append(all,
+			life{house: store.House(a.h), year: laid, runs: true, done: func(h *config.House, y *trial.Result) {
+				years[seed].with = costOf(h, y)
+				if seed == 0 {
+					traced = y
+				}
+			}},
+			life{house: bare.House(a.h), year: laid, done: func(h *config.House, y *trial.Result) { years[seed].without = costOf(h, y) }})
+	}
+	if a.Sensitivity {
+		a.weighs = make([]weight, 0, len(size.Assumptions()))
+		for _, assumption := range size.Assumptions() {
+			a.weighs = append(a.weighs, weight{Assumption: assumption})
+		}
+		for i := range a.weighs {
+			all = append(all, a.turned(&a.weighs[i], false)...)
+			all = append(all, a.turned(&a.weighs[i], true)...)
+		}
+	}
+	if err := a.live("looking closer", all); err != nil {
+		return err
+	}
+	saved := make([]float64, 0, lives)
+	for _, y := range years {
+		saved = append(saved, y.without-y.with)
+	}
+	a.spread = sure(saved)
+	slices.SortStableFunc(a.weighs, func(p, q weight) int {
+		return int(math.Copysign(1, math.Abs(q.high-q.low)-math.Abs(p.high-p.low)))
+	})
+	return a.sun(traced)
+}
+
+// turned are the lives with and without the store while an assumption is at one end.
+func (a *sizing) turned(of *weight, high bool) []life {
+	into := &of.low
+	if high {
+		into = &of.high
+	}
+	var lock sync.Mutex
+	add := func(sign float64) func(*config.House, *trial.Result) {
+		return func(h *config.House, y *trial.Result) {
+			lock.Lock()
+			defer lock.Unlock()
+			*into += sign * costOf(h, y)
+		}
+	}
+	store, bare := a.rungs[a.choice.Store].House(a.h), a.rungs[a.choice.Bare].House(a.h)
+	return []life{
+		{house: of.Changed(store, high), year: a.laid, runs: true, done: add(-1)},
+		{house: of.Changed(bare, high), year: a.laid, done: add(1)},
+	}
+}
+
+// sun holds panels against the fans of the year that was traced.
+func (a *sizing) sun(traced *trial.Result) error {
+	yield, err := size.Yield(a.year)
+	if err != nil {
+		return err
+	}
+	load := size.Load(a.year, traced)
+	a.solar = &solar{
+		fans: size.Months(a.year, load), yield: size.Months(a.year, yield),
+		netMetered: size.ZeroBill(yield, load), offGrid: size.Island(yield, load, a.Lost, a.s.Costs),
+	}
+	return nil
+}
+
+// costOf is what energy cost in a year.
+func costOf(h *config.House, y *trial.Result) float64 {
+	o := size.OutcomeOf(h, y)
+	return o.Running()
+}
+
+// sure is the mean of what years save, and how far it may be off: twice the standard error of the
+// mean, and the model's own doubt.
+func sure(saved []float64) money {
+	n := float64(len(saved))
+	var sum, squares float64
+	for _, v := range saved {
+		sum += v
+	}
+	mean := sum / n
+	for _, v := range saved {
+		squares += (v - mean) * (v - mean)
+	}
+	return money{mean, math.Hypot(2*math.Sqrt(squares/(n-1)/n), modelOff*mean)}
+}
+
+// life is a house to live through a year, under its settings or with its fans at rest.
+type life struct {
+	house *config.House
+	year  *trial.Year
+	runs  bool
+	done  func(*config.House, *trial.Result)
+}
+
+// live lives through all, on all cores.
+func (a *sizing) live(what string, all []life) error {
+	shown := newBar(a.w, what, len(all))
+	defer shown.finish()
+	faults := make([]error, len(all))
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var group sync.WaitGroup
+	for i, l := range all {
+		slots <- struct{}{}
+		if err := a.w.ctx.Err(); err != nil {
+			<-slots
+			faults[i] = errors.New("stopped")
+			break
+		}
+		group.Go(func() {
+			defer func() { <-slots }()
+			plant, err := trial.NewPlant(l.house, a.ground, trial.SettleDay(l.house))
+			if err != nil {
+				faults[i] = err
+				return
+			}
+			rule := trial.Rule(trial.Never{})
+			if l.runs {
+				rule = trial.NewConfigured(&l.house.House)
+			}
+			l.done(l.house, plant.Run(l.year, rule, true, nil))
+			shown.add(1)
+		})
+	}
+	group.Wait()
+	for _, err := range faults {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
