@@ -87,7 +87,7 @@ const (
 	// shortRun is how long a run goes on that nobody told how many kills to make.
 	shortRun = 20 * time.Second
 	// fewestKills are made whatever they take; one in lateOf may come to a late checkpoint.
-	fewestKills, lateOf = 16, 8
+	fewestKills, lateOf = 16, 16
 )
 
 // kills is how often the program is killed at least, and for how long it goes on. LONG_KILLS is in

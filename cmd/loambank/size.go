@@ -48,7 +48,8 @@ type sizing struct {
 
 	rungs  []size.Rung
 	choice size.Choice
-	spread money // of what the store saves in a year, over the bare house
+	spread money   // of what the store saves in a year, over the bare house
+	own    float64 // of it, in the file's own year
 	weighs []weight
 	solar  *solar
 }
@@ -190,7 +191,7 @@ func (a *sizing) closer() error {
 	for _, y := range years {
 		saved = append(saved, y.without-y.with)
 	}
-	a.spread = sure(saved)
+	a.own, a.spread = saved[0], sure(saved)
 	slices.SortStableFunc(a.weighs, func(p, q weight) int {
 		return int(math.Copysign(1, math.Abs(q.high-q.low)-math.Abs(p.high-p.low)))
 	})

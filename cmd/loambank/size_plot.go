@@ -11,14 +11,18 @@ import (
 
 // plot draws the ladder: what a year's energy costs, or the hours at risk, over what is built.
 func (a *sizing) plot(path string) error {
+	what := "hours at the frost limit"
+	if a.choice.Priced {
+		what = "fuel and electricity"
+	}
 	p := &chart.Plane{
-		Title: fmt.Sprintf("House %s in the weather of %s: designs", a.h.House.Name, a.year.Station),
+		Title: fmt.Sprintf("House %s in the weather of %s: %s a year by design", a.h.House.Name, a.year.Station, what),
 		About: "Each design by what it costs to build and what a year then costs in fuel and electricity, or, without prices, its hours at the frost limit.",
 		X:     chart.Axis{Name: a.symbol() + " to build"},
-		Y:     chart.Axis{Name: "hours a year at the frost limit", Zero: true},
+		Y:     chart.Axis{Name: "h/year", Zero: true},
 	}
 	if a.choice.Priced {
-		p.Y.Name = a.symbol() + "/year for fuel and electricity"
+		p.Y.Name = a.symbol() + "/year"
 	}
 	var ladder, beside, marked chart.Series
 	ladder.Name, ladder.Joined, beside.Name, marked.Name = "ladder", true, "for comparison", "knee"
@@ -49,7 +53,7 @@ func (a *sizing) plotSolar(path string) error {
 	p := &chart.Plane{
 		Title: fmt.Sprintf("House %s in the weather of %s: fans and %.2f kW of panels", a.h.House.Name, a.year.Station, a.solar.netMetered.ArrayKW),
 		About: "Electricity of the fans and of panels that give as much in the whole year, by month.",
-		X:     chart.Axis{Names: monthNames[:]}, Y: chart.Axis{Name: "kWh/month", Zero: true},
+		X:     chart.Axis{Names: monthNames[:]}, Y: chart.Axis{Name: "kWh", Zero: true},
 	}
 	fans, panels := chart.Series{Name: "fans", Joined: true}, chart.Series{Name: "panels", Joined: true}
 	for m := range monthNames {

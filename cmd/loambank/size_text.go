@@ -113,7 +113,7 @@ func (a *sizing) answer() string {
 // screenFirst says so where a screen is worth more than the store.
 func (a *sizing) screenFirst(store *size.Rung) string {
 	for i := range a.rungs {
-		if r := &a.rungs[i]; r.Lived && r.Screen && !r.Store() && r.Value > store.Value {
+		if r := &a.rungs[i]; r.Lived && r.Screen && !r.Bare && !r.Store() && r.Value > store.Value {
 			return fmt.Sprintf(" A screen, %d, is worth more: close one in the dark first; under it a store spares less.", i+1)
 		}
 	}
@@ -216,7 +216,7 @@ func (a *sizing) match(out *strings.Builder) {
 
 // sensitivity is what each assumption weighs.
 func (a *sizing) sensitivity(out *strings.Builder) {
-	fmt.Fprintf(out, "\nWhat the store saves in a year, %s, with one assumption changed (it is %.0f)\n", a.symbol(), a.spread.mean)
+	fmt.Fprintf(out, "\nWhat the store saves in a year, %s, with one assumption changed; %.0f in the file's own year\n", a.symbol(), a.own)
 	for i := range a.weighs {
 		w := &a.weighs[i]
 		fmt.Fprintf(out, "  %-34s %-12s %7.0f   %-12s %7.0f\n", w.Name, w.Low, w.low, w.High, w.high)

@@ -47,8 +47,8 @@ func Choose(rungs []Rung, c config.Costs, priced bool) Choice {
 		if r.Saves = rungs[0].Outcome.Running() - r.Outcome.Running(); priced {
 			r.Value = PresentValue(r.Costs-rungs[0].Costs, r.Saves, c.Rate, c.Years)
 		}
-		if !r.Store() && !r.Screen {
-			choice.Bare = i // the last is the settings' own cover
+		if r.Bare {
+			choice.Bare = i
 		}
 	}
 	if choice.Bare < 0 {
@@ -57,7 +57,7 @@ func Choose(rungs []Rung, c config.Costs, priced bool) Choice {
 	bare := &rungs[choice.Bare]
 	benefit := func(r *Rung) float64 {
 		if priced {
-			return r.Outcome.Running()*-1 - r.Costs*RecoveryFactor(c.Rate, c.Years)
+			return -r.Outcome.Running() - r.Costs*recoveryFactor(c.Rate, c.Years)
 		}
 		return -r.Outcome.FrostH
 	}
@@ -99,7 +99,7 @@ func kneeOf(rungs []Rung, bare int, stores []int) int {
 		}
 		cost, benefit = append(cost, rungs[i].Costs), append(benefit, b)
 	}
-	if k := Knee(cost, benefit); k > 0 {
+	if k := knee(cost, benefit); k > 0 {
 		return at[k]
 	}
 	return -1

@@ -13,8 +13,8 @@ const (
 	pipeM       = 0.10 // of pipe that a price is for
 )
 
-// Cost returns what the design costs to build on the bare frame, in the currency of the costs.
-func Cost(d *Design, h *config.House, c config.Costs) float64 {
+// buildCost returns what the design costs to build on the bare frame, in the currency of the costs.
+func buildCost(d *Design, h *config.House, c config.Costs) float64 {
 	coverM2, _ := physics.HalfCylinder(h.WidthM, h.LengthM)
 	cost := float64(greenhouse.CoverOf(d.Cover).Films) * coverM2 * c.FilmPerM2
 	if d.Screen {

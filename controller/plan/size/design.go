@@ -65,8 +65,8 @@ func airM3(h *config.House) float64 {
 	return volume
 }
 
-// Flow returns the air flow that changes the house's air so many times an hour, m³/s.
-func Flow(h *config.House, perHour float64) float64 { return perHour * airM3(h) / 3600 }
+// flowOf returns the air flow that changes the house's air so many times an hour, m³/s.
+func flowOf(h *config.House, perHour float64) float64 { return perHour * airM3(h) / 3600 }
 
 // houseAir is the air that pipes are laid out for.
 const houseAir unit.Celsius = 20

@@ -57,7 +57,9 @@ func TestWhatForbidsIsNamedWithTheNearest(t *testing.T) {
 		},
 		{"pipes side by side", func(p *config.Pipes) { p.SpacingM = 0.15 }, temperate(), nil, "nearer than two", func(p config.Pipes) bool { return p.SpacingM == 0.2 && p.Count == 20 }},
 		{
-			"pipes in ground water", nil, temperate(), []string{site, site + `, water_table = "70 cm"`}, "ground water rises to",
+			"pipes in ground water", nil, temperate(),
+			[]string{site, site + `, water_table = "70 cm"`},
+			"ground water rises to",
 			func(p config.Pipes) bool { return math.Abs(p.DepthM-0.35) < 1e-9 },
 		},
 		{"ground water under a spade", nil, temperate(), []string{site, site + `, water_table = "40 cm"`}, "ground water rises to", func(p config.Pipes) bool { return p.Count == 0 }},
@@ -116,14 +118,29 @@ func TestWhatMustBeLookedIntoIsSaid(t *testing.T) {
 func TestAFanThatNeverCrosses(t *testing.T) {
 	h := &farm(t).Houses[0]
 	p := config.Pipes{Count: 4, LengthM: 29, SpacingM: 0.6, DepthM: 0.45, DiameterM: 0.1}
-	if d, err := Blow(h, p, 0.6); !errors.Is(err, physics.ErrNeverCrosses) {
+	if d, err := blow(h, p, 0.6); !errors.Is(err, physics.ErrNeverCrosses) {
 		t.Errorf("%+v, %v", d, err)
 	}
-	if _, _, err := Lay(h, config.Costs{Rate: 0.05, Years: 15}, 0.45, 50, 2000, 0.2); !errors.Is(err, physics.ErrNeverCrosses) {
+	if _, _, err := lay(h, config.Costs{Rate: 0.05, Years: 15}, 0.45, 50, 2000, 0.2); !errors.Is(err, physics.ErrNeverCrosses) {
 		t.Errorf("50 m³/s: %v", err)
 	}
+	// More and more air: the last that a usual fan gives takes nearly its 250 Pa.
+	var last Duct
+	for flowM3s := 0.05; ; flowM3s *= 1.01 {
+		d, err := blow(h, p, flowM3s)
+		if err != nil {
+			break
+		}
+		if !(math.Abs(d.FlowM3s-flowM3s) < 0.01*flowM3s) {
+			t.Fatalf("asked for %v m³/s a fan gives %v", flowM3s, d.FlowM3s)
+		}
+		last = d
+	}
+	if last.LossPa < 240 || last.LossPa > 250.1 {
+		t.Errorf("the last fan works against %v Pa", last.LossPa)
+	}
 	for _, q := range []config.Pipes{{}, p} {
-		if d, err := Blow(h, q, 0); err == nil {
+		if d, err := blow(h, q, 0); err == nil {
 			t.Errorf("%+v without air: %+v", q, d)
 		}
 	}
@@ -135,7 +152,7 @@ func TestAFanGivesTheFlowThatIsAskedFor(t *testing.T) {
 	h := &farm(t).Houses[0]
 	for _, count := range []int{8, 12, 20, 60} {
 		p := config.Pipes{Count: count, LengthM: 9, SpacingM: 0.6, DepthM: 0.45, DiameterM: 0.15}
-		d, err := Blow(h, p, 0.8)
+		d, err := blow(h, p, 0.8)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -167,10 +184,10 @@ func TestThePipesThatAreLaidAreTheCheapest(t *testing.T) {
 	yearly := func(p config.Pipes, d Duct) float64 {
 		d2 := Design{Pipes: p, Duct: d}
 		bare := Design{}
-		cost := Cost(&d2, h, s.Costs) - Cost(&bare, h, s.Costs)
-		return (cost*RecoveryFactor(s.Costs.Rate, s.Costs.Years) + d.PowerW*2*0.2) / (1 - math.Exp(-d.NTU))
+		cost := buildCost(&d2, h, s.Costs) - buildCost(&bare, h, s.Costs)
+		return (cost*recoveryFactor(s.Costs.Rate, s.Costs.Years) + d.PowerW*2*0.2) / (1 - math.Exp(-d.NTU))
 	}
-	best, duct, err := Lay(h, s.Costs, 0.45, 0.8, 2000, 0.2)
+	best, duct, err := lay(h, s.Costs, 0.45, 0.8, 2000, 0.2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,7 +196,7 @@ func TestThePipesThatAreLaidAreTheCheapest(t *testing.T) {
 		for _, diameterM := range []float64{0.1, 0.15, 0.2} {
 			for _, spacingM := range []float64{0.4, 0.6, 0.9} {
 				p := config.Pipes{Count: count, LengthM: h.WidthM, SpacingM: spacingM, DepthM: 0.45, DiameterM: diameterM}
-				d, err := Blow(h, p, 0.8)
+				d, err := blow(h, p, 0.8)
 				if err != nil || d.NTU < 0.5 || float64(count)*spacingM > h.LengthM {
 					continue
 				}
@@ -214,11 +231,11 @@ func TestWhatADesignCosts(t *testing.T) {
 	} {
 		d := store
 		c.change(&d)
-		if got := Cost(&d, h, s.Costs); math.Abs(got-c.want) > 1e-6*c.want {
+		if got := buildCost(&d, h, s.Costs); math.Abs(got-c.want) > 1e-6*c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}
-	if got := Cost(&films, h, s.Costs); math.Abs(got-4*coverM2) > 1e-6*got {
+	if got := buildCost(&films, h, s.Costs); math.Abs(got-4*coverM2) > 1e-6*got {
 		t.Errorf("two films cost %v, want %v", got, 4*coverM2)
 	}
 }

@@ -36,9 +36,9 @@ const (
 // source.
 var usualFan = [...]struct{ share, pressurePa float64 }{{0, 300}, {0.5, 250}, {0.8, 140}, {1, 0}}
 
-// Blow returns what a usual fan, chosen for the flow, does with the pipes of a house. The error wraps
+// blow returns what a usual fan, chosen for the flow, does with the pipes of a house. The error wraps
 // physics.ErrNeverCrosses where no usual fan pushes so much air through them.
-func Blow(h *config.House, p config.Pipes, flowM3s float64) (Duct, error) {
+func blow(h *config.House, p config.Pipes, flowM3s float64) (Duct, error) {
 	if p.Count < 1 || !(flowM3s > 0) {
 		return Duct{}, fmt.Errorf("%d pipes and %g m³/s of air; both must be over 0", p.Count, flowM3s)
 	}
@@ -71,24 +71,23 @@ func Blow(h *config.House, p config.Pipes, flowM3s float64) (Duct, error) {
 	}, nil
 }
 
-// fanFor is the usual fan so large that it gives the flow against that loss. Against more than any
-// gives, it is one three times as large, whose curve the pipes' does not meet.
+// fanFor is the usual fan so large that it gives the flow against that loss, with at least half of its
+// free flow: with less it is noisy, and stalls.
 func fanFor(flowM3s, lossPa float64) (physics.FanCurve, error) {
-	free := 3 * flowM3s
-	for i := 1; i < len(usualFan); i++ {
+	if most := usualFan[1].pressurePa; lossPa > most {
+		return physics.FanCurve{}, fmt.Errorf("%w: the pipes take %.0f Pa and usual fans work against %.0f at most; more or wider pipes side by side would be right",
+			physics.ErrNeverCrosses, lossPa, most)
+	}
+	free := flowM3s
+	for i := 2; i < len(usualFan); i++ {
 		a, b := usualFan[i-1], usualFan[i]
 		if lossPa <= a.pressurePa && lossPa >= b.pressurePa {
-			share := a.share + (b.share-a.share)*(a.pressurePa-lossPa)/(a.pressurePa-b.pressurePa)
-			free = min(free, flowM3s/max(share, 1e-3))
+			free = flowM3s / (a.share + (b.share-a.share)*(a.pressurePa-lossPa)/(a.pressurePa-b.pressurePa))
 		}
 	}
 	points := make([]physics.FanPoint, 0, len(usualFan))
 	for _, p := range usualFan {
 		points = append(points, physics.FanPoint{FlowM3s: p.share * free, PressurePa: p.pressurePa})
-	}
-	if lossPa > usualFan[0].pressurePa {
-		return physics.FanCurve{}, fmt.Errorf("%w: the pipes take %.0f Pa and usual fans give %.0f at most; more or wider pipes side by side would be right",
-			physics.ErrNeverCrosses, lossPa, usualFan[0].pressurePa)
 	}
 	return physics.NewFanCurve(points)
 }
@@ -116,20 +115,20 @@ const (
 	mostPipes = 500 // as in the settings
 )
 
-// Lay returns the pipes that carry the flow at the least yearly cost for the heat exchanged, to build
+// lay returns the pipes that carry the flow at the least yearly cost for the heat exchanged, to build
 // and to blow for runH hours a year, among those that fit under the house, exchange enough and can be
 // blown; kWhPrice is that of electricity. The error wraps physics.ErrNeverCrosses where none can.
-func Lay(h *config.House, c config.Costs, depthM, flowM3s, runH, kWhPrice float64) (config.Pipes, Duct, error) {
+func lay(h *config.House, c config.Costs, depthM, flowM3s, runH, kWhPrice float64) (config.Pipes, Duct, error) {
 	var best config.Pipes
 	var duct Duct
 	least := math.Inf(1)
 	for _, p := range layouts(h, depthM) {
 		for p.Count = mostUnder(h, p); p.Count > 0; p.Count-- {
-			d, err := Blow(h, p, flowM3s)
+			d, err := blow(h, p, flowM3s)
 			if err != nil || d.NTU < leastNTU {
 				break // with fewer pipes it is worse
 			}
-			yearly := storeCost(&Design{Pipes: p, Duct: d}, h, c)*RecoveryFactor(c.Rate, c.Years) + d.PowerW/1000*runH*kWhPrice
+			yearly := storeCost(&Design{Pipes: p, Duct: d}, h, c)*recoveryFactor(c.Rate, c.Years) + d.PowerW/1000*runH*kWhPrice
 			if yearly /= 1 - math.Exp(-d.NTU); yearly < least {
 				best, duct, least = p, d, yearly
 			}

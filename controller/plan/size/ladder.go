@@ -24,12 +24,13 @@ const (
 type Step struct {
 	Design
 	Beside bool // for comparison: not a step of the ladder
+	Bare   bool // the settings' own covers, without a store
 	Costs  float64
 	Err    error // what keeps air from going through
 }
 
 // Ladder returns the designs from a bare single film, the first, to an over-built store, and beside
-// them the usual store in stone and with a board round it. Covers are the settings' own, their pipes'
+// them a screen instead of a store, and the usual store in stone and with a board round it. Covers are the settings' own, their pipes'
 // depth too.
 func Ladder(h *config.House, c config.Costs) []Step {
 	depthM := usualDepthM
@@ -37,20 +38,22 @@ func Ladder(h *config.House, c config.Costs) []Step {
 		depthM = p.DepthM
 	}
 	kWhPrice := h.House.Decide.Tariff.ElectricityPerKWh
+	own := Design{Cover: h.Cover, Screen: h.Screen}
 	steps := []Step{{Design: Design{Name: "single film, bare", Cover: physics.SingleFilm}}}
-	own := Design{Cover: h.Cover}
-	if h.Cover != physics.SingleFilm {
-		own.Name = h.Cover.String() + ", bare"
+	if own.Cover != physics.SingleFilm || own.Screen {
+		own.Name = own.Cover.String() + ", bare"
 		steps = append(steps, Step{Design: own})
 	}
-	screen := Design{Name: "the same with a screen", Cover: h.Cover, Screen: true}
-	steps = append(steps, Step{Design: screen})
+	steps[len(steps)-1].Bare = true
+	if !own.Screen {
+		steps = append(steps, Step{Design: Design{Name: "the same with a screen", Cover: h.Cover, Screen: true}, Beside: true})
+	}
 	var usual, last Step
 	for _, perHour := range changesPerHour {
 		step := Step{Design: own}
 		step.Name = fmt.Sprintf("store, %g air changes", perHour)
-		step.Screen, step.Insulation = h.Screen, h.Insulation
-		step.Pipes, step.Duct, step.Err = Lay(h, c, depthM, Flow(h, perHour), runH, kWhPrice)
+		step.Insulation = h.Insulation
+		step.Pipes, step.Duct, step.Err = lay(h, c, depthM, flowOf(h, perHour), runH, kWhPrice)
 		steps = append(steps, step)
 		if step.Err == nil {
 			last = step
@@ -70,19 +73,19 @@ func Ladder(h *config.House, c config.Costs) []Step {
 		steps = append(steps, stone, board)
 	}
 	for i := range steps {
-		steps[i].Costs = Cost(&steps[i].Design, h, c)
+		steps[i].Costs = buildCost(&steps[i].Design, h, c)
 	}
 	return steps
 }
 
-// over is a store of twice the pipes, as far as they find room, with a board and a screen.
+// over is a store of twice the pipes, as far as they find room, with a board.
 func over(h *config.House, last *Design) Step {
 	step := Step{Design: *last}
-	step.Name, step.Screen = "over-built: more pipes, board, screen", true
+	step.Name = "over-built: more pipes and a board"
 	step.Insulation = config.Insulation{ThickM: 0.05, DepthM: 1}
 	p := &step.Pipes
 	p.SpacingM = max(p.SpacingM/overBuilt, usualSpacedD*p.DiameterM)
 	p.Count = mostUnder(h, *p)
-	step.Duct, step.Err = Blow(h, *p, last.Duct.FlowM3s)
+	step.Duct, step.Err = blow(h, *p, last.Duct.FlowM3s)
 	return step
 }

@@ -9,10 +9,10 @@ import (
 // ErrNeverPays says that a cost does not come back.
 var ErrNeverPays = errors.New("it never pays back")
 
-// RecoveryFactor returns the share of a sum that is paid at the end of each year so that it is repaid
+// recoveryFactor returns the share of a sum that is paid at the end of each year so that it is repaid
 // with interest after years, over 0: i (1 + i)^n / ((1 + i)^n − 1), and 1/n without interest.
 // ASHRAE Pocket Guide 2013.
-func RecoveryFactor(rate, years float64) float64 {
+func recoveryFactor(rate, years float64) float64 {
 	if rate == 0 {
 		return 1 / years
 	}
@@ -22,7 +22,7 @@ func RecoveryFactor(rate, years float64) float64 {
 
 // PresentValue returns what a cost now and equal savings at the end of each year are worth now.
 func PresentValue(cost, savingPerYear, rate, years float64) float64 {
-	return savingPerYear/RecoveryFactor(rate, years) - cost
+	return savingPerYear/recoveryFactor(rate, years) - cost
 }
 
 // Payback returns the years after which savings without interest have repaid a cost. The error
@@ -34,10 +34,10 @@ func Payback(cost, savingPerYear float64) (years float64, err error) {
 	return cost / savingPerYear, nil
 }
 
-// Knee returns which of some choices of rising cost is the knee of benefit over cost: the one
+// knee returns which of some choices of rising cost is the knee of benefit over cost: the one
 // furthest above the straight line from first to last, with both scaled to their span. Satopää et
 // al. 2011, Finding a "Kneedle" in a Haystack, ICDCS workshops. 0 where nothing rises above it.
-func Knee(cost, benefit []float64) int {
+func knee(cost, benefit []float64) int {
 	n := len(cost)
 	if n < 3 || cost[n-1] <= cost[0] {
 		return 0
@@ -54,12 +54,12 @@ func Knee(cost, benefit []float64) int {
 	}
 	_, first := scaled(0)
 	_, last := scaled(n - 1)
-	knee, most := 0, 1e-9
+	at, most := 0, 1e-9
 	for i := range cost {
 		x, y := scaled(i)
 		if over := y - (first + (last-first)*x); over > most {
-			knee, most = i, over
+			at, most = i, over
 		}
 	}
-	return knee
+	return at
 }

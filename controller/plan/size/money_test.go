@@ -57,18 +57,18 @@ func TestMoneyAgreesWithTheTables(t *testing.T) {
 		var err error
 		switch {
 		case strings.HasPrefix(r.quantity, "capital recovery factor"):
-			got, tolerance = RecoveryFactor(r.in["rate_pct"]/100, r.in["years"]), 1e-5
+			got, tolerance = recoveryFactor(r.in["rate_pct"]/100, r.in["years"]), 1e-5
 		case r.quantity == "simple payback":
 			got, err = Payback(r.in["cost"], r.in["saving_per_year"])
 			tolerance = 1e-3 * r.want[0]
 		case strings.HasPrefix(r.quantity, "NPV"):
 			got, tolerance = PresentValue(r.in["cost"], r.in["saving_per_year"], r.in["rate"], r.in["years"]), 0.05
 		case r.quantity == "annualised cost (CRF)":
-			got, tolerance = r.in["cost"]*RecoveryFactor(r.in["rate"], r.in["years"]), 0.01
+			got, tolerance = r.in["cost"]*recoveryFactor(r.in["rate"], r.in["years"]), 0.01
 		default:
 			continue
 		}
-		if checked++; err != nil || math.Abs(got-r.want[0]) > tolerance {
+		if checked++; err != nil || !(math.Abs(got-r.want[0]) <= tolerance) {
 			t.Errorf("%s: %s is %v, %v; want %v", r.id, r.quantity, got, err, r.want[0])
 		}
 	}
@@ -104,13 +104,14 @@ func TestTheKneeIsWhereMoreCostsMuchMore(t *testing.T) {
 	}{
 		{"most at the second step", []float64{0, 1, 2, 10}, []float64{0, 8, 9, 10}, 1},
 		{"later where the second step brings as much again", []float64{0, 1, 2, 10}, []float64{0, 4, 9, 10}, 2},
+		{"later by a little", []float64{0, 1, 2, 10}, []float64{0, 6, 8, 10}, 2},
 		{"a straight line has none", []float64{0, 1, 2, 3}, []float64{0, 1, 2, 3}, 0},
 		{"nor has one that pays only at the end", []float64{0, 1, 2, 3}, []float64{0, 0.1, 0.2, 3}, 0},
 		{"nor equal benefits", []float64{0, 1, 2}, []float64{4, 4, 4}, 0},
 		{"nor two steps", []float64{0, 1}, []float64{0, 5}, 0},
 		{"steps that fall again at the end", []float64{0, 1, 2, 3}, []float64{0, 2, 5, 1}, 2},
 	} {
-		if got := Knee(c.cost, c.benefit); got != c.want {
+		if got := knee(c.cost, c.benefit); got != c.want {
 			t.Errorf("%s: %d, want %d", c.name, got, c.want)
 		}
 	}
