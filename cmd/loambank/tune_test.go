@@ -6,8 +6,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"loambank/config"
 	"loambank/controller/plan/tune"
 	"loambank/controller/weather"
@@ -57,28 +55,8 @@ func found(t *testing.T, gain, last float64) *advice {
 func TestAdviceIsToldAsItWas(t *testing.T) {
 	for name, gain := range map[string][2]float64{"tune": {20, 24}, "tune-noise": {20, -30}} {
 		a := found(t, gain[0], gain[1])
-		for form, write := range map[string]func(*bytes.Buffer) error{
-			".txt":  func(b *bytes.Buffer) error { return a.text(b) },
-			".json": func(b *bytes.Buffer) error { return a.json(b) },
-		} {
-			var out bytes.Buffer
-			if err := write(&out); err != nil {
-				t.Fatal(err)
-			}
-			golden := filepath.Join("testdata", name+form)
-			if *update {
-				if err := os.WriteFile(golden, out.Bytes(), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(golden)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), out.String()); diff != "" {
-				t.Errorf("%s:\n%s", golden, diff)
-			}
-		}
+		toldAs(t, name+".txt", a.text)
+		toldAs(t, name+".json", a.json)
 	}
 }
 

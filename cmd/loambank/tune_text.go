@@ -34,7 +34,7 @@ func (a *advice) text(w io.Writer) error {
 
 // table is the trade-off in the years that the search did not see.
 func (a *advice) table(out *strings.Builder) {
-	degree := strings.TrimSpace(strings.TrimLeft(a.s.Display.Temperature(0), "0123456789.−-"))
+	degree := a.s.Display.Degree()
 	const row = "  %-14s %12s %10s %10s %10s %12s\n"
 	fmt.Fprintf(out, row, "", "cost", "at risk", "fans", "lowest", "cost, seen")
 	fmt.Fprintf(out, row, "", a.unitOfCost()+"/year", "h/year", "h/year", degree, a.unitOfCost()+"/year")
