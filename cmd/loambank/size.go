@@ -9,11 +9,9 @@ import (
 	"sync"
 
 	"loambank/config"
-	"loambank/controller/physics"
 	"loambank/controller/plan/size"
 	"loambank/controller/plan/tune"
 	"loambank/controller/trial"
-	"loambank/controller/weather"
 )
 
 type sizeCommand struct {
@@ -39,12 +37,8 @@ func (sizeCommand) Help() string {
 // sizing is a ladder lived through.
 type sizing struct {
 	*sizeCommand
-	w      *world
-	s      *config.Settings
-	h      *config.House
-	year   *weather.Year
-	laid   *trial.Year
-	ground physics.GroundWave
+	climate
+	w *world
 
 	rungs  []size.Rung
 	choice size.Choice
@@ -82,10 +76,11 @@ func (c *sizeCommand) Run(w *world) error {
 	if !(c.Lost > 0 && c.Lost < 1) {
 		return usage{fmt.Errorf("--lost %g is no share; write 0.02 for 2 %%", c.Lost)}
 	}
-	a, err := c.sizing(w)
+	land, err := climateOf(w, c.Config, c.Weather, c.House)
 	if err != nil {
 		return err
 	}
+	a := &sizing{sizeCommand: c, climate: land, w: w}
 	if err := a.climb(); err != nil {
 		return err
 	}
@@ -110,25 +105,6 @@ func (c *sizeCommand) Run(w *world) error {
 		return answerNo{errors.New("")}
 	}
 	return nil
-}
-
-func (c *sizeCommand) sizing(w *world) (*sizing, error) {
-	a := &sizing{sizeCommand: c, w: w}
-	var err error
-	if a.s, err = load(w, c.Config); err != nil {
-		return nil, err
-	}
-	if a.h, err = houseOf(a.s, c.House); err != nil {
-		return nil, err
-	}
-	if a.year, err = readWeather(c.Weather); err != nil {
-		return nil, err
-	}
-	if a.laid, err = trial.Lay(a.year, a.s.Site.Zone); err != nil {
-		return nil, err
-	}
-	a.ground, err = trial.Ground(a.year)
-	return a, err
 }
 
 // climb lives through the ladder, chooses, and looks at the choice more closely.

@@ -26,7 +26,7 @@ func sized(t *testing.T, better bool) *sizing {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a := &sizing{sizeCommand: &sizeCommand{}, s: s, h: &s.Houses[0], year: &weather.Year{Station: "Testfield"}}
+	a := &sizing{sizeCommand: &sizeCommand{}, climate: climate{s: s, h: &s.Houses[0], year: &weather.Year{Station: "Testfield"}}}
 	rung := func(name string, pipes int, cost, heater, fuel float64, low float64) size.Rung {
 		r := size.Rung{Lived: true, Outcome: size.Outcome{SafeDays: 340 + pipes/10, FrostH: 40 - float64(pipes)/2, HeaterKWh: heater, Fuel: fuel, Low: -1}}
 		r.Name, r.Costs, r.Cover = name, cost, physics.DoubleFilm

@@ -17,12 +17,9 @@ import (
 
 	"github.com/google/renameio/v2"
 
-	"loambank/config"
 	"loambank/config/unit"
-	"loambank/controller/physics"
 	"loambank/controller/plan/tune"
 	"loambank/controller/trial"
-	"loambank/controller/weather"
 )
 
 type tuneCommand struct {
@@ -56,15 +53,11 @@ func (tuneCommand) Help() string {
 // tuning is one call of tune.
 type tuning struct {
 	*tuneCommand
-	w      *world
-	s      *config.Settings
-	h      *config.House
-	year   *weather.Year
-	laid   *trial.Year
-	ground physics.GroundWave
-	space  *tune.Space
-	study  *tune.Study
-	bar    *bar
+	climate
+	w     *world
+	space *tune.Space
+	study *tune.Study
+	bar   *bar
 }
 
 // Run searches.
@@ -124,23 +117,11 @@ func (c *tuneCommand) share() (share, shares int, err error) {
 
 // tuning reads what the search stands on.
 func (c *tuneCommand) tuning(w *world) (*tuning, error) {
-	t := &tuning{tuneCommand: c, w: w}
-	var err error
-	if t.s, err = load(w, c.Config); err != nil {
+	land, err := climateOf(w, c.Config, c.Weather, c.House)
+	if err != nil {
 		return nil, err
 	}
-	if t.h, err = houseOf(t.s, c.House); err != nil {
-		return nil, err
-	}
-	if t.year, err = readWeather(c.Weather); err != nil {
-		return nil, err
-	}
-	if t.laid, err = trial.Lay(t.year, t.s.Site.Zone); err != nil {
-		return nil, err
-	}
-	if t.ground, err = trial.Ground(t.year); err != nil {
-		return nil, err
-	}
+	t := &tuning{tuneCommand: c, climate: land, w: w}
 	if _, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h)); err != nil { // now, not in the middle
 		return nil, err
 	}

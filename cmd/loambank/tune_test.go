@@ -26,7 +26,7 @@ func found(t *testing.T, gain, last float64) *advice {
 	}
 	h := &s.Houses[0]
 	tuning := &tuning{
-		tuneCommand: &tuneCommand{Unseen: 3, Seed: 1}, s: s, h: h, year: &weather.Year{Station: "Testfield"},
+		tuneCommand: &tuneCommand{Unseen: 3, Seed: 1}, climate: climate{s: s, h: h, year: &weather.Year{Station: "Testfield"}},
 		space: tune.NewSpace(s, h), study: &tune.Study{Schema: 1, Seeds: []uint64{1000}},
 	}
 	lived := func(p tune.Point, costs ...float64) *tune.Trial {
