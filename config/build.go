@@ -59,6 +59,7 @@ func (b *builder) build(f *File, environ []string) (*Settings, error) {
 		b.missing("", "house", "at least one house, [[house]]")
 	}
 	s.Alarm = b.buildAlarm(f.Alarm)
+	s.Publish = b.buildPublish(f.Publish)
 	b.checkActions(f.Action, s.Houses)
 	b.faults = b.faults.tidy()
 	if len(b.faults) > 0 {

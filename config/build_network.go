@@ -86,17 +86,7 @@ func (k DeviceKeys) bus() string {
 }
 
 func (b *builder) atBroker(table string, k DeviceKeys, s *drivers.Stanza) {
-	s.MQTT = drivers.MQTT{Topic: k.Topic, JSON: k.JSON, Login: mqtt.Login{
-		CAFile: k.CAFile, CertFile: k.CertFile, KeyFile: k.KeyFile, User: k.User, PasswordFile: k.PasswordFile,
-	}}
-	if k.URL != "" {
-		broker, err := mqtt.ParseBroker(k.URL)
-		if err != nil {
-			b.told(join(table, "url"), err)
-		} else if broker.Scheme != "mqtts" && k.CAFile+k.CertFile+k.KeyFile != "" {
-			b.fault(join(table, "url"), "a connection that is not encrypted has no certificates", "write mqtts://")
-		}
-	}
+	s.MQTT = drivers.MQTT{Topic: k.Topic, JSON: k.JSON, Login: b.login(table, k.URL, k.BrokerKeys)}
 	if k.Topic != "" {
 		if err := mqtt.CheckTopic(k.Topic); err != nil {
 			b.told(join(table, "topic"), err)
@@ -105,12 +95,25 @@ func (b *builder) atBroker(table string, k DeviceKeys, s *drivers.Stanza) {
 	if _, err := mqtt.ParsePath(k.JSON); err != nil {
 		b.told(join(table, "json"), err)
 	}
+}
+
+// login reads how a broker is met.
+func (b *builder) login(table, url string, k BrokerKeys) mqtt.Login {
+	if url != "" {
+		broker, err := mqtt.ParseBroker(url)
+		if err != nil {
+			b.told(join(table, "url"), err)
+		} else if broker.Scheme != "mqtts" && k.CAFile+k.CertFile+k.KeyFile != "" {
+			b.fault(join(table, "url"), "a connection that is not encrypted has no certificates", "write mqtts://")
+		}
+	}
 	if (k.CertFile == "") != (k.KeyFile == "") {
 		b.fault(table, "a certificate and its key belong together", "write both cert_file and key_file")
 	}
 	if k.PasswordFile != "" && k.User == "" {
 		b.missing(table, "user", "whose password it is")
 	}
+	return mqtt.Login{CAFile: k.CAFile, CertFile: k.CertFile, KeyFile: k.KeyFile, User: k.User, PasswordFile: k.PasswordFile}
 }
 
 // orders reads what a fan at a bus or broker is sent for each of its stages.

@@ -22,14 +22,16 @@ type File struct {
 	// the board.
 	HandUsers []string `koanf:"hand_users"`
 
-	Site   SiteTable              `koanf:"site"`
-	Season SeasonTable            `koanf:"season"`
-	Prices PricesTable            `koanf:"prices"`
-	Costs  CostsTable             `koanf:"costs"`
-	Alarm  AlarmTable             `koanf:"alarm"`
-	Crops  map[string]Temperature `koanf:"crops"` // a farm's own crops: name = lowest temperature borne
-	House  []HouseTable           `koanf:"house"`
-	Action []ActionTable          `koanf:"action"`
+	Site   SiteTable   `koanf:"site"`
+	Season SeasonTable `koanf:"season"`
+	Prices PricesTable `koanf:"prices"`
+	Costs  CostsTable  `koanf:"costs"`
+	Alarm  AlarmTable  `koanf:"alarm"`
+	// Publish is a broker that is to know how the houses are; default none.
+	Publish *PublishTable          `koanf:"publish"`
+	Crops   map[string]Temperature `koanf:"crops"` // a farm's own crops: name = lowest temperature borne
+	House   []HouseTable           `koanf:"house"`
+	Action  []ActionTable          `koanf:"action"`
 }
 
 // SiteTable is where the farm lies and what its supply can carry.

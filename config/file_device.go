@@ -33,12 +33,25 @@ type MQTTKeys struct {
 	Topic string `koanf:"topic"` // of a probe's values or a fan's orders, without wildcards; required of mqtt
 	// JSON is the path to the number in a probe's payload, or to the stage in what a fan tells on its
 	// state, "air.temperature" or "probes.0"; default the whole payload.
-	JSON         string `koanf:"json"`
+	JSON       string `koanf:"json"`
+	BrokerKeys `koanf:",squash"`
+}
+
+// BrokerKeys say how a broker is met.
+type BrokerKeys struct {
 	CAFile       string `koanf:"ca_file"`   // who signed the broker's certificate; default whom the machine trusts
 	CertFile     string `koanf:"cert_file"` // our own certificate and its key; default none
 	KeyFile      string `koanf:"key_file"`
 	User         string `koanf:"user"`
 	PasswordFile string `koanf:"password_file"` // its first line is the password
+}
+
+// PublishTable is the broker that keeps the farm's state: Topic/online "1" or "0", and for each house
+// Topic/<house> a JSON text whenever it changes.
+type PublishTable struct {
+	URL        string `koanf:"url"`   // "mqtt://host:1883" or, encrypted, "mqtts://host:8883"; required
+	Topic      string `koanf:"topic"` // under which all stands, without wildcards; required
+	BrokerKeys `koanf:",squash"`
 }
 
 // SensorKeys say more of some kinds of probes.

@@ -35,8 +35,9 @@ type Settings struct {
 	Radon        bool    // the region is known for it
 	Costs        Costs
 
-	Alarm  Alarm
-	Houses []House
+	Alarm   Alarm
+	Publish Publish
+	Houses  []House
 
 	Source []byte // the file as read, not to be changed
 	Hash   string // SHA-256 of Source, in hex

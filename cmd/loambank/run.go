@@ -78,11 +78,12 @@ func (c *runCommand) Run(w *world) error {
 	})
 	hups := c.reloadOn(hangups, w, farm, &inForce, log)
 	orders := takeOrders(s.StateDir, farm, log)
+	told := aside(func(ctx context.Context) { publish(ctx, farm.View, inForce.Load, log) })
 	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
-	for _, stop := range []func(){notify, hups, orders, served} {
+	for _, stop := range []func(){notify, told, hups, orders, served} {
 		stop()
 	}
 	if err != nil {

@@ -141,6 +141,12 @@ func (l *listener) last() string {
 	return l.heard[len(l.heard)-1]
 }
 
+func (l *listener) count() int {
+	l.Lock()
+	defer l.Unlock()
+	return len(l.heard)
+}
+
 // tell publishes again until it was heard, since listening begins at some time of its own.
 func (l *listener) tell(t *testing.T, topic, payload string, done func() bool) {
 	t.Helper()
