@@ -83,27 +83,13 @@ func thinned(front []*tune.Trial, best *tune.Trial) (kept []*tune.Trial) {
 	return kept
 }
 
-// pays is the best date, and the first and the last that come near it: within a tenth of what the
-// worst date of those tried costs more.
+// pays is the best date, the first and the last that come near it, and what the worst costs more.
 func (a *advice) pays() (best, first, last season.MonthDay, worst float64) {
-	least, most := 0, 0
+	var costs []float64
 	for i := range a.topping {
-		if a.total(i) < a.total(least) {
-			least = i
-		}
-		if a.total(i) > a.total(most) {
-			most = i
-		}
+		costs = append(costs, a.total(i))
 	}
-	worst = a.total(most) - a.total(least)
-	near := func(i int) bool { return a.total(i) <= a.total(least)+worst/10 }
-	from, to := least, least
-	for from > 0 && near(from-1) {
-		from--
-	}
-	for to < len(a.topping)-1 && near(to+1) {
-		to++
-	}
+	least, from, to, worst := tune.Near(costs)
 	return a.topping[least].date, a.topping[from].date, a.topping[to].date, worst
 }
 
