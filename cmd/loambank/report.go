@@ -21,12 +21,13 @@ type reportCommand struct {
 	Saved  bool   `help:"What was saved in each month and season that is kept, instead."`
 	CSV    bool   `help:"Write history as a recording that replay --data reads; with --saved a table." xor:"form"`
 	JSON   bool   `help:"Write JSON, one object a line." xor:"form"`
+	HTML   string `help:"Write a page to print into this file." placeholder:"FILE" xor:"form"`
 }
 
 // Help shows an example.
 func (reportCommand) Help() string {
 	return "Examples:\n\n  loambank report --config farm.toml\n  loambank report --config farm.toml --csv --from 2026-01-01 > january.csv\n" +
-		"  loambank report --config farm.toml --saved\n\n" +
+		"  loambank report --config farm.toml --saved\n  loambank report --config farm.toml --html season.html\n\n" +
 		"Reads what the daemon kept in its state directory, also while it runs. In the recording a\n" +
 		"store's state is a number: 0 rest, and on in the order of the states in the documentation."
 }
@@ -69,6 +70,9 @@ func (c *reportCommand) Run(w *world) error {
 	kept, _, err := ledger.Load(s.StateDir)
 	if err != nil {
 		return err
+	}
+	if c.HTML != "" {
+		return c.print(w, s, r, kept, periods)
 	}
 	out := &reportPrinter{w: w.stdout, s: s}
 	for i := range s.Houses {
@@ -121,17 +125,9 @@ func (c *reportCommand) periods(s *config.Settings, now time.Time) ([]period, er
 // report reports a house, of which now is the account as it stands, or nil.
 func (c *reportCommand) report(out *reportPrinter, r *history.Reader, now *ledger.House, periods []period) error {
 	for _, p := range periods {
-		account := now
-		if c.Until != "" {
-			account = nil // it stands at another time
-		}
-		sum, err := report.Gather(r, out.h, account, p.from, p.to)
+		sum, saved, err := c.gather(r, out.h, now, p)
 		if err != nil {
 			return err
-		}
-		var saved *ledger.Saving
-		if now != nil && p.told {
-			saved = now.Saved.Find(p.span, p.from.Format(time.DateOnly))
 		}
 		if c.JSON {
 			out.json(p.name, sum, saved)
@@ -140,6 +136,20 @@ func (c *reportCommand) report(out *reportPrinter, r *history.Reader, now *ledge
 		}
 	}
 	return out.err
+}
+
+// gather adds up a period of a house, of which now is the account as it stands, or nil; what was saved
+// in it is nil where that was not told.
+func (c *reportCommand) gather(r *history.Reader, h *config.House, now *ledger.House, p period) (*report.House, *ledger.Saving, error) {
+	account := now
+	if c.Until != "" {
+		account = nil // it stands at another time
+	}
+	sum, err := report.Gather(r, h, account, p.from, p.to)
+	if err != nil || now == nil || !p.told {
+		return sum, nil, err
+	}
+	return sum, now.Saved.Find(p.span, p.from.Format(time.DateOnly)), nil
 }
 
 // dayProgress shows how far a recording is written, where a person waits.
