@@ -46,11 +46,11 @@ var (
 		"How far the saved energy may be off, either way, kWh.", "kind")
 
 	effectiveness = desc("store_effectiveness_ratio",
-		"How far air goes towards the temperature of the pipes' wall at full flow, 0 to 1, as learned. Absent until something is.", "store")
+		"How far air goes towards the temperature of the pipes' wall at full flow, 0 to 1, as learned; until then as stated, with a wide error.", "store")
 	effectivenessSpread = desc("store_effectiveness_uncertainty_ratio",
 		"Standard error of the effectiveness, 0 to 1.", "store")
 	airflow = desc("store_airflow_cubic_metres_per_second",
-		"Air that all fans of the store together move at full speed, as learned. Absent until something is.", "store")
+		"Air that all fans of the store together move at full speed, as learned; until then as stated, with a wide error.", "store")
 	airflowSpread = desc("store_airflow_uncertainty_cubic_metres_per_second",
 		"Standard error of the airflow.", "store")
 	balance = desc("store_heat_balance_ratio",
@@ -58,7 +58,7 @@ var (
 	balanceSpread = desc("store_heat_balance_uncertainty_ratio",
 		"Standard error of the heat balance; 0 to 1 and more.", "store")
 	houseLoss = desc("house_loss_watts_per_kelvin",
-		"Heat the house loses for each kelvin over outside, as learned. Absent until something is.")
+		"Heat the house loses for each kelvin over outside, as learned; until then as stated, with a wide error.")
 	houseLossSpread = desc("house_loss_uncertainty_watts_per_kelvin",
 		"Standard error of the house's loss.")
 	notice = desc("notice",

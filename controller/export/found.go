@@ -42,12 +42,10 @@ func (w *writer) found() {
 	}
 }
 
-// estimate sends a value with its error, once something taught it.
+// estimate sends a value with its error, which is wide until something taught it.
 func (w *writer) estimate(value, spread *prometheus.Desc, e learn.Estimate, labels ...string) {
-	if e.Hours > 0 {
-		w.gauge(value, e.Value, labels...)
-		w.gauge(spread, e.SE, labels...)
-	}
+	w.gauge(value, e.Value, labels...)
+	w.gauge(spread, e.SE, labels...)
 }
 
 // noticed reports whether a warning holds of a store, or of the house for -1.
