@@ -20,10 +20,10 @@ func newBar(w *world, what string, parts int) *bar {
 		progressbar.OptionSetPredictTime(true), progressbar.OptionClearOnFinish())}
 }
 
-// A terminal that cannot be drawn on shows nothing.
-func (b *bar) add(parts int) {
+// add says that one more part is done. A terminal that cannot be drawn on shows nothing.
+func (b *bar) add() {
 	if b.shown != nil {
-		_ = b.shown.Add(parts)
+		_ = b.shown.Add(1)
 	}
 }
 

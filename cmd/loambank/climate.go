@@ -1,6 +1,9 @@
 package main
 
 import (
+	"fmt"
+	"os"
+
 	"loambank/config"
 	"loambank/controller/physics"
 	"loambank/controller/trial"
@@ -32,4 +35,29 @@ func climateOf(w *world, settings, file, house string) (c climate, err error) {
 	}
 	c.ground, err = trial.Ground(c.year)
 	return c, err
+}
+
+// houseOf is the house of that name; with one house it needs none.
+func houseOf(s *config.Settings, name string) (*config.House, error) {
+	names := ""
+	for i := range s.Houses {
+		h := &s.Houses[i]
+		if name == h.House.Name || name == "" && len(s.Houses) == 1 {
+			return h, nil
+		}
+		names += " " + h.House.Name
+	}
+	if name == "" {
+		return nil, usage{fmt.Errorf("the settings have several houses; write --house with one of:%s", names)}
+	}
+	return nil, usage{fmt.Errorf("there is no house %q; there is:%s", name, names)}
+}
+
+func readWeather(path string) (*weather.Year, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("weather: %w", err)
+	}
+	defer f.Close()
+	return weather.Read(path, f)
 }

@@ -2,30 +2,26 @@ package main
 
 import (
 	"errors"
-	"fmt"
-	"os"
+	"runtime"
 	"sync"
-	"sync/atomic"
-	"time"
 
-	"github.com/schollz/progressbar/v3"
-
-	"loambank/config"
 	"loambank/controller/trial"
-	"loambank/controller/weather"
 )
 
 type seasonCommand struct {
 	Config  string `help:"Settings file." required:""`
 	Weather string `help:"A year of weather, EPW or TMY3, plain or gzip." required:""`
 	House   string `help:"The house; needed where there are several."`
+	Quality bool   `help:"Say also what the best schedule would have earned that knew the weather; a minute or two."`
+	Runs    int    `name:"foresight-runs" help:"Years in which that schedule, and the best pair of thermostats, may each be improved." default:"40"`
 	JSON    bool   `help:"Write JSON."`
 	Plot    string `help:"Draw the year into this SVG file." placeholder:"FILE"`
 }
 
 // Help shows an example.
 func (seasonCommand) Help() string {
-	return "Example:\n\n  loambank season --config farm.toml --weather burlington.epw --plot year.svg\n\n" +
+	return "Examples:\n\n  loambank season --config farm.toml --weather burlington.epw --plot year.svg\n" +
+		"  loambank season --config farm.toml --weather burlington.epw --quality\n\n" +
 		"Lets the house live through a year of weather, from summer to summer after a year to settle:\n" +
 		"under the policy of its settings, never running its fans, and under a usual pair of\n" +
 		"thermostats. The decisions are those that the board would take; house and soil are simulated."
@@ -33,32 +29,32 @@ func (seasonCommand) Help() string {
 
 // seasons are the three years of one house, side by side.
 type seasons struct {
-	s       *config.Settings
-	h       *config.House
-	weather *weather.Year
-	never   *trial.Result
-	pair    *trial.Result
-	policy  *trial.Result
-	rules   *trial.Thermostats
+	climate
+	w      *world
+	never  *trial.Result
+	pair   *trial.Result
+	policy *trial.Result
+	rules  *trial.Thermostats
+	best   *foresighted // nil where nobody asked
 }
 
 // Run simulates the year.
 func (c *seasonCommand) Run(w *world) error {
-	s, err := load(w, c.Config)
+	if c.Runs < 1 || c.Runs > 10000 {
+		return usage{errors.New("--foresight-runs is 1 to 10000")}
+	}
+	land, err := climateOf(w, c.Config, c.Weather, c.House)
 	if err != nil {
 		return err
 	}
-	h, err := houseOf(s, c.House)
-	if err != nil {
+	all := &seasons{climate: land, w: w, rules: trial.UsualThermostats(land.h, land.s.Turn)}
+	if err := all.live(); err != nil {
 		return err
 	}
-	year, err := readWeather(c.Weather)
-	if err != nil {
-		return err
-	}
-	all := &seasons{s: s, h: h, weather: year, rules: trial.UsualThermostats(h, s.Turn)}
-	if err := all.live(w); err != nil {
-		return err
+	if c.Quality {
+		if err := all.foresee(c.Runs); err != nil {
+			return err
+		}
 	}
 	if c.Plot != "" {
 		if err := all.plot(c.Plot); err != nil {
@@ -71,84 +67,47 @@ func (c *seasonCommand) Run(w *world) error {
 	return all.text(w.stdout)
 }
 
-// houseOf is the house of that name; with one house it needs none.
-func houseOf(s *config.Settings, name string) (*config.House, error) {
-	names := ""
-	for i := range s.Houses {
-		h := &s.Houses[i]
-		if name == h.House.Name || name == "" && len(s.Houses) == 1 {
-			return h, nil
-		}
-		names += " " + h.House.Name
+// live lets the house live under each rule.
+func (a *seasons) live() error {
+	rules := []trial.Rule{trial.NewConfigured(&a.h.House), trial.Never{}, a.rules}
+	shown := newBar(a.w, "living through the year", partsPerYear*len(rules))
+	defer shown.finish()
+	years, err := a.through(rules, shown.add)
+	if err == nil {
+		a.policy, a.never, a.pair = years[0], years[1], years[2]
 	}
-	if name == "" {
-		return nil, usage{fmt.Errorf("the settings have several houses; write --house with one of:%s", names)}
-	}
-	return nil, usage{fmt.Errorf("there is no house %q; there is:%s", name, names)}
+	return err
 }
 
-func readWeather(path string) (*weather.Year, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, fmt.Errorf("weather: %w", err)
-	}
-	defer f.Close()
-	return weather.Read(path, f)
-}
+// partsPerYear is how often a trial tells how far it is: at each hundredth of its two years.
+const partsPerYear = 200
 
-// live lets the house live under each rule, each on a core of its own.
-func (a *seasons) live(w *world) error {
-	laid, err := trial.Lay(a.weather, a.s.Site.Zone)
-	if err != nil {
-		return err
-	}
-	ground, err := trial.Ground(a.weather)
-	if err != nil {
-		return err
-	}
-	tell, finish := a.progress(w)
-	defer finish()
-	years := []struct {
-		rule  trial.Rule
-		trace bool
-		into  **trial.Result
-	}{
-		{trial.NewConfigured(&a.h.House), true, &a.policy},
-		{trial.Never{}, false, &a.never},
-		{a.rules, false, &a.pair},
-	}
-	faults := make([]error, len(years))
+// through lets the house live through the year under each rule, on all cores.
+func (a *seasons) through(rules []trial.Rule, tell func()) ([]*trial.Result, error) {
+	years, faults := make([]*trial.Result, len(rules)), make([]error, len(rules))
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var group sync.WaitGroup
-	for i, y := range years {
+	for i, rule := range rules {
+		slots <- struct{}{}
 		group.Go(func() {
-			plant, err := trial.NewPlant(a.h, ground, trial.SettleDay(a.h))
+			defer func() { <-slots }()
+			if a.w.ctx.Err() != nil {
+				faults[i] = errors.New("stopped")
+				return
+			}
+			plant, err := trial.NewPlant(a.h, a.ground, trial.SettleDay(a.h))
 			if err != nil {
 				faults[i] = err
 				return
 			}
-			*y.into = plant.Run(laid, y.rule, y.trace, tell(len(years)))
+			years[i] = plant.Run(a.laid, rule, true, func(float64) { tell() })
 		})
 	}
 	group.Wait()
-	return errors.Join(faults[0]) // they all stand on the same settings
-}
-
-// progress shows how far the years are, where a person waits.
-func (a *seasons) progress(w *world) (tell func(of int) func(float64), finish func()) {
-	if !terminal(w.stderr) {
-		return func(int) func(float64) { return nil }, func() {}
-	}
-	bar := progressbar.NewOptions(1000, progressbar.OptionSetWriter(w.stderr),
-		progressbar.OptionSetDescription("living through the year"), progressbar.OptionThrottle(100*time.Millisecond),
-		progressbar.OptionSetPredictTime(true), progressbar.OptionClearOnFinish())
-	var done atomic.Int64
-	tell = func(of int) func(float64) {
-		last := 0.0
-		return func(share float64) {
-			now := done.Add(int64(1e6 * (share - last) / float64(of)))
-			last = share
-			_ = bar.Set(int(now / 1000)) // a terminal that cannot be drawn on shows nothing
+	for _, err := range faults {
+		if err != nil {
+			return nil, err
 		}
 	}
-	return tell, func() { _ = bar.Finish() }
+	return years, nil
 }

@@ -16,13 +16,13 @@ import (
 func (a *seasons) plot(path string) error {
 	trace := a.policy.Trace
 	c := &chart.Chart{
-		Title: fmt.Sprintf("House %s in the weather of %s, simulated", a.h.House.Name, a.weather.Station),
+		Title: fmt.Sprintf("House %s in the weather of %s, simulated", a.h.House.Name, a.year.Station),
 		About: "Temperatures of house, outside and soil over a year, and what the fans of each store did.",
 		From:  trace[0].Time, To: trace[len(trace)-1].Time, Zone: a.s.Site.Zone, Width: 1100,
 	}
 	show := func(t unit.Celsius) float64 {
 		if a.s.Display == unit.US {
-			return float64(t)*1.8 + 32
+			return t.Fahrenheit()
 		}
 		return float64(t)
 	}
@@ -34,14 +34,14 @@ func (a *seasons) plot(path string) error {
 		return curve
 	}
 	policy := &a.h.House.Decide.Policies[0]
-	air := chart.Panel{Name: a.degree(), Height: 300, Curves: []chart.Curve{
+	air := chart.Panel{Name: a.s.Display.Degree(), Height: 300, Curves: []chart.Curve{
 		curve("house", func(h *trial.Hour) unit.Celsius { return h.Air }),
 		curve("outside", func(h *trial.Hour) unit.Celsius { return h.Outside }),
 	}}
 	if policy.Crop {
 		air.Rules = []chart.Rule{{Name: "frost limit", Value: show(policy.Frost)}}
 	}
-	soil := chart.Panel{Name: a.degree(), Height: 200, Curves: []chart.Curve{
+	soil := chart.Panel{Name: a.s.Display.Degree(), Height: 200, Curves: []chart.Curve{
 		curve("soil between the pipes", func(h *trial.Hour) unit.Celsius { return h.Between }),
 		curve("soil at the roots", func(h *trial.Hour) unit.Celsius { return h.Root }),
 	}}

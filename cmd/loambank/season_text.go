@@ -14,16 +14,19 @@ import (
 func (a *seasons) text(w io.Writer) error {
 	var out strings.Builder
 	show := a.s.Display
-	fmt.Fprintf(&out, "House %s in the weather of %s, simulated\n", a.h.House.Name, a.weather.Station)
+	fmt.Fprintf(&out, "House %s in the weather of %s, simulated\n", a.h.House.Name, a.year.Station)
 	a.table(&out, "Under its settings", a.policy)
 	a.table(&out, "Never running its fans", a.never)
 	a.table(&out, fmt.Sprintf("Two thermostats, fans on over %s and under %s", show.Setting(a.rules.ChargeOver),
 		show.Setting(a.rules.DischargeUnder)), a.pair)
 	a.compare(&out)
+	if a.best != nil {
+		a.quality(&out)
+	}
 	out.WriteString("\n" + wrap("Hours are of stores, \"in\" and \"out\" is heat into the soil and out of it by the fans' air, \"risk\" is "+
 		"time with air at or under the frost limit. House, soil and fans are simulated; what the settings do not say of "+
 		"them is usual practice; check prints what is assumed. A flow from a catalogue counts half.", plainWidth, 0) + "\n")
-	for _, note := range a.weather.Notes() {
+	for _, note := range a.year.Notes() {
 		out.WriteString(wrap("The weather file: "+note+".", plainWidth, 2) + "\n")
 	}
 	_, err := io.WriteString(w, out.String())
@@ -37,7 +40,7 @@ func (a *seasons) table(out *strings.Builder, title string, r *trial.Result) {
 	const head = "  %-10s %6s %9s %5s %5s %5s %5s %5s %6s %6s"
 	for _, line := range [...][]any{
 		{"month", "charge", "discharge", "frost", "dry", "fans", "in", "out", "lowest", "risk"},
-		{"", "h", "h", "h", "h", "kWh", "kWh", "kWh", a.degree(), "h"},
+		{"", "h", "h", "h", "h", "kWh", "kWh", "kWh", a.s.Display.Degree(), "h"},
 	} {
 		fmt.Fprintf(out, head, line...)
 		if heated && line[0] == "month" {
@@ -54,8 +57,6 @@ func (a *seasons) table(out *strings.Builder, title string, r *trial.Result) {
 	a.row(out, "whole year", &total)
 }
 
-func (a *seasons) degree() string { return a.s.Display.Degree() }
-
 func (a *seasons) row(out *strings.Builder, name string, m *trial.Month) {
 	h := func(states ...decide.Activity) (sum float64) {
 		for _, s := range states {
@@ -63,7 +64,7 @@ func (a *seasons) row(out *strings.Builder, name string, m *trial.Month) {
 		}
 		return sum
 	}
-	low := strings.TrimSuffix(a.s.Display.Temperature(m.Low), " "+a.degree())
+	low := strings.TrimSuffix(a.s.Display.Temperature(m.Low), " "+a.s.Display.Degree())
 	fmt.Fprintf(out, "  %-10s %6.0f %9.0f %5.0f %5.0f %5.0f %5.0f %5.0f %6s %6.0f", name, h(decide.Charge), h(decide.Discharge),
 		h(decide.Frost), h(decide.Dry), m.FanKWh, m.InKWh, m.OutKWh, low, m.FrostS/3600)
 	if a.h.House.Decide.Heater.Present {
@@ -92,9 +93,8 @@ func (a *seasons) compare(out *strings.Builder) {
 			parts = append(parts, fmt.Sprintf("%+.0f %s a year (fuel %+.0f, electricity %.0f)",
 				never.Fuel-t.Fuel-t.Electricity, symbol, t.Fuel-never.Fuel, t.Electricity))
 		}
-		fmt.Fprintf(out, "  %-18s %s\n", y.name, wrap(strings.Join(parts, ", "), plainWidth-21, 21))
+		const indent = 21
+		text := wrap(strings.Join(parts, ", "), plainWidth-indent, 0)
+		fmt.Fprintf(out, "  %-18s %s\n", y.name, strings.ReplaceAll(text, "\n", "\n"+strings.Repeat(" ", indent)))
 	}
 }
-
-// finite is a temperature for JSON.
-func finite(c unit.Celsius) float64 { return thousandth(float64(c)) }

@@ -264,7 +264,7 @@ func (a *sizing) live(what string, all []life) error {
 				rule = trial.NewConfigured(&l.house.House)
 			}
 			l.done(l.house, plant.Run(l.year, rule, true, nil))
-			shown.add(1)
+			shown.add()
 		})
 	}
 	group.Wait()

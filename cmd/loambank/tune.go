@@ -226,7 +226,7 @@ func (t *tuning) through(points []tune.Point, seeds []uint64) ([]tune.Trial, err
 			defer func() { <-slots }()
 			trials[i], faults[i] = t.lived(t.w.ctx, p, seeds)
 			done[i] = faults[i] == nil
-			t.bar.add(1)
+			t.bar.add()
 		})
 	}
 	group.Wait()

@@ -19,11 +19,7 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 		Title: h.Name + ", " + q.title(), From: q.from, To: q.to, Zone: q.from.Location(), Width: q.width,
 		About: "Air and soil temperatures, humidity and what the fans did. The table on the page has the same figures.",
 	}
-	degrees := "°C"
-	if d == unit.US {
-		degrees = "°F"
-	}
-	air := chart.Panel{Name: degrees, Height: 180}
+	air := chart.Panel{Name: d.Degree(), Height: 180}
 	for i := range h.Probes {
 		p := &h.Probes[i]
 		crop := p.Judge.Role == judge.Air && (q.span.fine || p.Judge.Place == judge.Crop)
@@ -45,7 +41,7 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 	}
 	split(c, air)
 	for store := house.WholeHouse; store < len(h.Decide.Stores); store++ {
-		split(c, soilPanel(r, q, store, degrees, d))
+		split(c, soilPanel(r, q, store, d))
 	}
 	damp := chart.Panel{Name: "%", Height: 90}
 	for i := range h.Probes {
@@ -63,9 +59,9 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 }
 
 // soilPanel has the soil of one store by depth, or of the house outside its stores.
-func soilPanel(r *record, q *question, store int, degrees string, d unit.Display) chart.Panel {
+func soilPanel(r *record, q *question, store int, d unit.Display) chart.Panel {
 	h := &q.house.House
-	panel := chart.Panel{Name: degrees, Height: 150}
+	panel := chart.Panel{Name: d.Degree(), Height: 150}
 	for i := range h.Probes {
 		if p := &h.Probes[i]; p.Judge.Role == judge.Soil && p.Store == store {
 			panel.Curves = append(panel.Curves, chart.Curve{Name: soilName(p, h, d), Points: r.points(i, q.span.fine, shown(judge.Soil, d))})

@@ -33,9 +33,9 @@ func tabulate(r *record, q *question, d unit.Display) *table {
 		name := p.Name
 		switch p.Judge.Role {
 		case judge.Air, judge.Outside:
-			name += ", " + degreesOf(d)
+			name += ", " + d.Degree()
 		case judge.Soil:
-			name = "soil " + soilName(p, h, d) + ", " + degreesOf(d)
+			name = "soil " + soilName(p, h, d) + ", " + d.Degree()
 		case judge.Humidity:
 			name += ", %"
 		default:
@@ -64,13 +64,6 @@ func tabulate(r *record, q *question, d unit.Display) *table {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
-}
-
-func degreesOf(d unit.Display) string {
-	if d == unit.US {
-		return "°F"
-	}
-	return "°C"
 }
 
 // rowOf names a stretch of time, and links to where it is shown closer.

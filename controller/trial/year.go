@@ -61,17 +61,23 @@ type Month struct {
 	LatentKWh   float64 // of InKWh, by condensing
 	Low         unit.Celsius
 	FrostS      float64 // with air at or under the frost limit in force
+	FrostKS     float64 // how far under it, summed over time, K s
 	HeaterKWh   float64 // useful heat of the heater
 	Electricity float64 // money for the fans
 	Fuel        float64 // money for the heater
 }
 
-// Hour is what a picture shows of an hour: the values at its end.
+// Hour is what a picture or a plan wants to know of an hour: the values at its end, and sums.
 type Hour struct {
 	Time                        time.Time
 	Air, Outside, Root, Between unit.Celsius // soil of the first store
+	Soil                        unit.Celsius // between the pipes, mean of all stores; 0 without any
+	Vapour                      float64      // humidity ratio of the air, kg/kg dry air
+	VentPerH                    float64      // air changes per hour through the vents
 	State                       [decide.MaxStores]decide.Activity
-	FanKWh                      float64 // of the whole hour
+	FanKWh                      float64 // of the whole hour, as what follows
+	HeatKWh                     float64 // net into the soil by the fans' air
+	HeaterKWh                   float64 // useful heat of the heater
 }
 
 // Run lets the plant live under a rule through the year twice, to settle and to count. tell, which
@@ -122,7 +128,7 @@ type count struct {
 	trace bool
 	seen  int // months begun
 	hour  int
-	fanJ  float64 // of the hour so far
+	now   Hour // sums of the hour so far
 	// What the calendar says, until then.
 	window int
 	prices tariff.Prices
@@ -154,6 +160,7 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 	for i := range d.Stores {
 		m.StateS[doing[i]] += StepS
 		heat := c.p.flux.Beds[i].AirJ() / jPerKWh
+		c.now.HeatKWh += heat
 		m.InKWh += max(0, heat)
 		m.OutKWh -= min(0, heat)
 		if heat > 0 {
@@ -164,22 +171,39 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 	c.look(now)
 	if policy := &d.Policies[c.window+1]; policy.Crop && air <= policy.Frost {
 		m.FrostS += StepS
+		m.FrostKS += StepS * float64(policy.Frost.Sub(air))
 	}
 	prices := &c.prices
 	m.FanKWh += c.p.flux.FanJ / jPerKWh
 	m.HeaterKWh += c.p.flux.HeaterJ / jPerKWh
 	m.Electricity += c.p.flux.FanJ / jPerKWh * prices.ElectricityPerKWh
 	m.Fuel += c.p.flux.HeaterJ / jPerKWh * prices.FuelHeatPerKWh
-	c.fanJ += c.p.flux.FanJ
-	if c.hour++; c.trace && c.hour%(hourS/StepS) == 0 {
-		h := Hour{Time: now.Add(StepS * time.Second), Air: air, Outside: w.Outside, State: *doing, FanKWh: c.fanJ / jPerKWh}
-		c.fanJ = 0
-		if len(d.Stores) > 0 {
-			b := c.p.beds[0]
-			h.Root, h.Between = b.Read(b.root), b.Read(b.between)
-		}
-		c.r.Trace = append(c.r.Trace, h)
+	c.now.FanKWh += c.p.flux.FanJ / jPerKWh
+	c.now.HeaterKWh += c.p.flux.HeaterJ / jPerKWh
+	if c.hour++; c.hour%(hourS/StepS) == 0 {
+		c.endHour(w, now.Add(StepS*time.Second), doing)
 	}
+}
+
+// endHour notes the hour that ends.
+func (c *count) endHour(w *weather.Sample, end time.Time, doing *[decide.MaxStores]decide.Activity) {
+	h := c.now
+	c.now = Hour{}
+	if !c.trace {
+		return
+	}
+	house := c.p.house.State()
+	h.Time, h.Air, h.Outside, h.State = end, house.Air, w.Outside, *doing
+	h.Vapour, h.VentPerH = house.Vapour, c.p.flux.VentPerH
+	stores := c.p.beds[:len(c.p.s.House.Decide.Stores)]
+	for i, b := range stores {
+		between := b.Read(b.between)
+		if i == 0 {
+			h.Root, h.Between = b.Read(b.root), between
+		}
+		h.Soil += between / unit.Celsius(len(stores))
+	}
+	c.r.Trace = append(c.r.Trace, h)
 }
 
 // month is where a time is counted. The last hours of a trial may fall into a thirteenth month by
@@ -206,6 +230,7 @@ func (r *Result) Total() Month {
 		t.LatentKWh += m.LatentKWh
 		t.Low = min(t.Low, m.Low)
 		t.FrostS += m.FrostS
+		t.FrostKS += m.FrostKS
 		t.HeaterKWh += m.HeaterKWh
 		t.Electricity += m.Electricity
 		t.Fuel += m.Fuel
