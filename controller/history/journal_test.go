@@ -62,9 +62,8 @@ func TestJournalKeepsEveryBit(t *testing.T) {
 		}
 		began := f.now
 		for range rapid.IntRange(1, 60).Draw(rt, "ticks") {
-			jump := rapid.OneOf(rapid.Just(int64(10e9)), rapid.Int64Range(0, 2000e9), rapid.Int64Range(-3e16, 3e16)).Draw(rt, "jump")
+			jump := rapid.OneOf(rapid.Just(int64(10e9)), rapid.Int64Range(0, 2000e9), rapid.Int64Range(0, 3e16)).Draw(rt, "jump")
 			f.now = f.now.Add(time.Duration(jump))
-			f.houses[0].wantsKey = false
 			f.give(f.houses[0], anySeen(rt, 64))
 		}
 		flush(t, db)
