@@ -54,12 +54,13 @@ const (
 )
 
 const (
-	blockForm  = 1
+	blockForm  = 2   // the first did not say what the block follows
 	maxEntries = 256 // in one block; as many as 42 minutes of the usual ticks
 )
 
-// encodeBlock returns the payload of a block of ticks.
-func encodeBlock(entries []entry) []byte {
+// encodeBlock returns the payload of a block of ticks. after is the number of the house's block or mark
+// before it; 0 is not known.
+func encodeBlock(after int64, entries []entry) []byte {
 	raws := 0
 	for i := range entries {
 		raws = max(raws, min(len(entries[i].seen.Raw), house.MaxProbes))
@@ -68,7 +69,7 @@ func encodeBlock(entries []entry) []byte {
 	for i := range entries {
 		rows[i] = entries[i].columns(raws)
 	}
-	b := []byte{blockForm}
+	b := appendVarint([]byte{blockForm}, after)
 	b = binary.AppendUvarint(b, uint64(len(entries)))
 	b = binary.AppendUvarint(b, uint64(raws))
 	for c := range rawColumn + raws {
@@ -79,11 +80,15 @@ func encodeBlock(entries []entry) []byte {
 	return b
 }
 
-// decodeBlock returns the ticks of a payload.
-func decodeBlock(payload []byte) ([]entry, error) {
+// decodeBlock returns the ticks of a payload, and what it follows.
+func decodeBlock(payload []byte) (after int64, entries []entry, err error) {
 	p := parser{b: payload}
-	if p.byte() != blockForm {
-		return nil, errDamaged
+	switch p.byte() {
+	case 1:
+	case blockForm:
+		after = p.varint()
+	default:
+		return 0, nil, errDamaged
 	}
 	n, raws := p.count(maxEntries), p.count(house.MaxProbes)
 	rows := make([][]uint64, n)
@@ -96,16 +101,16 @@ func decodeBlock(payload []byte) ([]entry, error) {
 		}
 	}
 	if err := p.end(); err != nil {
-		return nil, err
+		return 0, nil, err
 	}
-	entries := make([]entry, n)
+	entries = make([]entry, n)
 	for i, row := range rows {
 		if row[rawsColumn] > uint64(raws) {
-			return nil, errDamaged
+			return 0, nil, errDamaged
 		}
 		entries[i] = fromColumns(row)
 	}
-	return entries, nil
+	return after, entries, nil
 }
 
 // expected is what stands in column c of row i if nothing unexpected happened since the row before.

@@ -19,18 +19,18 @@ func FuzzDecode(f *testing.F) {
 	w.add(0, &p)
 	f.Add(w.b)
 	f.Add(encodeDecision(5, &decide.Decision{}, 1))
-	f.Add(encodeBlock([]entry{{ns: 1, seen: house.Seen{StepS: 10, Raw: []judge.Raw{{Value: 1, OK: true}}}, digest: 9}}))
+	f.Add(encodeBlock(77, []entry{{ns: 1, seen: house.Seen{StepS: 10, Raw: []judge.Raw{{Value: 1, OK: true}}}, digest: 9}}))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		decodeSamples(data, 0, minuteS, b)
 		decodeDecision(data, b)
 		unseal(data)
 		unseal(sealPlain(data))
-		entries, err := decodeBlock(data)
+		after, entries, err := decodeBlock(data)
 		if err != nil {
 			return
 		}
-		again, err := decodeBlock(encodeBlock(entries))
-		if err != nil || len(again) != len(entries) {
+		same, again, err := decodeBlock(encodeBlock(after, entries))
+		if err != nil || len(again) != len(entries) || same != after {
 			t.Fatalf("%d ticks became %d, %v", len(entries), len(again), err)
 		}
 	})

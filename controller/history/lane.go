@@ -15,6 +15,7 @@ type lane struct {
 	begun bool  // it has ticked in this run
 
 	entries []entry
+	after   int64 // the number of the last block or mark; 0 is none in this run
 	lastS   int64 // Unix, of the last tick
 	belief  bool
 
@@ -71,7 +72,7 @@ func (l *lane) close(n, now int64, all bool) ([]row, error) {
 	if len(l.entries) == 0 {
 		return nil, nil
 	}
-	journal, err := seal(encodeBlock(l.entries))
+	journal, err := seal(encodeBlock(l.after, l.entries))
 	if err != nil {
 		return nil, err
 	}
@@ -93,6 +94,6 @@ func (l *lane) close(n, now int64, all bool) ([]row, error) {
 		hour.add(l.hour.at, &l.hour)
 		rows = append(rows, row{table: hourTable, at: l.hour.at, house: l.id, n: l.run, data: sealPlain(hour.b)})
 	}
-	l.entries = l.entries[:0]
+	l.entries, l.after = l.entries[:0], n
 	return rows, nil
 }

@@ -36,7 +36,7 @@ type Mark struct {
 // Journal yields what the ticks of a house were given, in the order in which they happened,
 // whatever its clock did. It begins with the last Mark before from, where one is kept, so that
 // what follows can be replayed. What is left out as its time is not before to, where a clock was set
-// back afterwards, is a gap, and so is a block that is damaged.
+// back afterwards, is a gap, and so is a block that is damaged, or that went as its time was old.
 func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, error] {
 	return func(yield func(Entry, error) bool) {
 		keys, err := r.blocks(house, from.Unix())
@@ -44,13 +44,15 @@ func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, erro
 			yield(Entry{}, err)
 			return
 		}
-		gap := false
+		gap, last := false, int64(0)
 		for _, key := range keys {
+			before := last
+			last = key.n
 			if key.at >= ceil(to) {
 				gap = true // the clock may be set back after it
 				continue
 			}
-			entries, err := r.block(house, key)
+			after, entries, err := r.block(house, key)
 			switch {
 			case errors.Is(err, sql.ErrNoRows):
 				gap = true // pruned since
@@ -63,6 +65,7 @@ func (r *Reader) Journal(house string, from, to time.Time) iter.Seq2[Entry, erro
 				yield(Entry{}, damage(err))
 				return
 			}
+			gap = gap || before != 0 && after != 0 && after != before
 			for _, e := range entries {
 				if e.Mark == nil && !e.Now.Before(to) {
 					gap = true
@@ -125,38 +128,43 @@ func (r *Reader) keys(t table, house string, from int64) ([]row, error) {
 	return all, nil
 }
 
-// block reads one block or mark.
-func (r *Reader) block(house string, key row) ([]Entry, error) {
+// block reads one block or mark, and the number of what it follows; 0 is not known.
+func (r *Reader) block(house string, key row) (after int64, entries []Entry, err error) {
 	query := "SELECT data FROM " + tables[key.table].name + " WHERE at = ? AND house = ? AND n = ?"
 	if err := r.db.QueryRow(query, key.at, key.house, key.n).Scan(&key.data); err != nil {
-		return nil, err
+		return 0, nil, err
 	}
-	if key.table == journalTable {
-		return openRow(key, decodeEntries)
-	}
-	return openRow(key, func(p []byte) ([]Entry, error) { return decodeMark(p, &r.books[house][key.house].Layout) })
+	entries, err = openRow(key, func(p []byte) (all []Entry, err error) {
+		if key.table == journalTable {
+			after, all, err = decodeEntries(p)
+		} else {
+			after, all, err = decodeMark(p, &r.books[house][key.house].Layout)
+		}
+		return all, err
+	})
+	return after, entries, err
 }
 
-func decodeEntries(payload []byte) ([]Entry, error) {
-	block, err := decodeBlock(payload)
+func decodeEntries(payload []byte) (after int64, entries []Entry, err error) {
+	after, block, err := decodeBlock(payload)
 	if err != nil {
-		return nil, err
+		return 0, nil, err
 	}
-	entries := make([]Entry, len(block))
+	entries = make([]Entry, len(block))
 	for i, e := range block {
 		entries[i] = Entry{Now: unixNs(e.ns), Seen: e.seen, Digest: e.digest, Gap: e.gap}
 	}
-	return entries, nil
+	return after, entries, nil
 }
 
-func decodeMark(payload []byte, l *Layout) ([]Entry, error) {
+func decodeMark(payload []byte, l *Layout) (after int64, entries []Entry, err error) {
 	var b begin
 	if err := json.Unmarshal(payload, &b); err != nil {
-		return nil, errors.Join(errDamaged, err)
+		return 0, nil, errors.Join(errDamaged, err)
 	}
 	m := &Mark{Layout: l, Kind: b.Kind, Now: unixNs(b.Ns), Zone: b.Zone, Hash: b.Hash}
 	if err := json.Unmarshal(b.Saved, &m.Saved); err != nil {
-		return nil, errors.Join(errDamaged, err)
+		return 0, nil, errors.Join(errDamaged, err)
 	}
-	return []Entry{{Mark: m, Gap: b.Gap}}, nil
+	return b.After, []Entry{{Mark: m, Gap: b.Gap}}, nil
 }

@@ -111,7 +111,8 @@ type begin struct {
 	Zone  string // of the site
 	Hash  string // SHA-256 of the settings' text, hexadecimal; empty is not known
 	Saved json.RawMessage
-	Gap   bool `json:",omitempty"` // ticks before it were dropped
+	Gap   bool  `json:",omitempty"` // ticks before it were dropped
+	After int64 `json:",omitempty"` // the number of the house's block or mark before it; 0 is not known
 
 	book     book
 	settings []byte

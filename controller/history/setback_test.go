@@ -78,3 +78,43 @@ func stretch(t *testing.T, f *farm, r *history.Reader, h *farmHouse, from, to ti
 	}
 	return ticks, gaps
 }
+
+// TestOldTicksBetweenNewerOnesGo lets a clock be months behind for an hour, between two that were right.
+// That hour goes as its time is old, and what comes after it says that something is missing.
+func TestOldTicksBetweenNewerOnesGo(t *testing.T) {
+	dir := t.TempDir()
+	db := open(t, dir)
+	f := farmOf(t, db, "lower")
+	f.every = time.Minute
+	h, began := f.houses[0], f.now
+	f.run(4 * time.Hour)
+	right := f.now
+	f.now = right.AddDate(0, -3, 0)
+	f.run(time.Hour)
+	f.now = right.Add(time.Hour)
+	f.run(4 * time.Hour)
+	flush(t, db)
+	f.run(24 * time.Hour) // old rows go once a day
+	flush(t, db)
+	r := reader(t, dir)
+	defer r.Close()
+	var whole, gaps int
+	for e, err := range r.Journal(h.name, began, f.now.Add(time.Second)) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Now.Before(began) && e.Mark == nil {
+			t.Fatalf("a tick of %v is still there", e.Now)
+		}
+		if e.Mark == nil {
+			whole++
+		}
+		if e.Gap {
+			gaps++
+		}
+	}
+	if want := 32 * 60; whole != want || gaps != 1 {
+		t.Errorf("%d ticks with %d gaps, want %d with one", whole, gaps, want)
+	}
+	stretch(t, f, r, h, began, f.now)
+}

@@ -177,6 +177,7 @@ func (w *writer) know(id int64, blob []byte, b *begin) {
 
 // mark puts a Begin into the journal.
 func (w *writer) mark(l *lane, b *begin) error {
+	b.After = l.after
 	text, err := json.Marshal(b)
 	if err != nil {
 		return err
@@ -185,7 +186,8 @@ func (w *writer) mark(l *lane, b *begin) error {
 	if err != nil {
 		return err
 	}
-	w.rows = append(w.rows, row{table: markTable, at: b.Ns / 1e9, house: l.id, n: w.next(), data: blob})
+	l.after = w.next()
+	w.rows = append(w.rows, row{table: markTable, at: b.Ns / 1e9, house: l.id, n: l.after, data: blob})
 	return nil
 }
 
