@@ -18,6 +18,7 @@ import (
 	"loambank/controller/judge"
 	"loambank/controller/learn"
 	"loambank/controller/ledger"
+	"loambank/controller/lesson"
 	"loambank/controller/sentence"
 )
 
@@ -149,7 +150,7 @@ func (c *Controller) runner(i int, h *config.House, sim *simulation) *runner {
 		place: i, s: h, board: c.board, tick: time.Duration(s.TickS * float64(time.Second)),
 		log:      c.log.With(keyHouse, h.House.Name),
 		speaker:  sentence.Speaker{Display: s.Display, Currency: unit.Symbol(s.Currency)},
-		currency: s.Currency, turn: s.Turn, coldNight: learn.Temp{C: s.ColdNight, Known: s.ColdNightIs}, source: s.Source, simulation: sim, learns: learnSettings(h),
+		currency: s.Currency, turn: s.Turn, coldNight: learn.Temp{C: s.ColdNight, Known: s.ColdNightIs}, source: s.Source, simulation: sim, learns: lesson.Settings(h),
 		raw:     make([]judge.Raw, len(h.House.Probes)),
 		inForce: decide.Decision{Window: -1},
 		inbox:   inbox{called: make(chan struct{}, 1)},

@@ -3,9 +3,7 @@ package controller
 import (
 	"encoding/json"
 	"fmt"
-	"hash/fnv"
 	"maps"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,8 +15,8 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/house"
-	"loambank/controller/judge"
 	"loambank/controller/learn"
+	"loambank/controller/lesson"
 	"loambank/controller/season"
 )
 
@@ -51,37 +49,6 @@ func (r *runner) know() learned {
 	return l
 }
 
-// learnSettings is what the settings state of a house for learning.
-func learnSettings(h *config.House) learn.Settings {
-	d := &h.House.Decide
-	s := learn.Settings{
-		PressurePa: d.PressurePa, FloorM2: h.LengthM * h.WidthM, HouseLossWK: d.HouseLossWK,
-		Heater: learn.Heater{Present: d.Heater.Present, Setpoint: d.Heater.Setpoint, Band: d.Heater.Band, OutputW: h.HeaterOutputW},
-	}
-	if p := &d.Policies[0]; p.Crop {
-		s.CropLimit = learn.Temp{C: p.Frost, Known: true}
-	}
-	const diffusivityM2s = 5e-7 // damp loam; soil_properties.csv
-	for i := range d.Stores {
-		store, pipes := &d.Stores[i], h.Pipes[i]
-		x := learn.Store{
-			Effectiveness: store.Effectiveness, CapacityJK: h.House.CapacityJK[i], PipeM: float64(pipes.Count) * pipes.LengthM,
-			LagS: math.Pow(pipes.SpacingM/2, 2) / (4 * diffusivityM2s),
-		}
-		key := fnv.New64a()
-		for j := range store.Fans {
-			f := &store.Fans[j]
-			x.FlowM3s += f.FlowM3s
-			x.PowerW += f.PowerW
-			x.Catalogue = x.Catalogue || f.Catalogue
-			fmt.Fprintf(key, "%s %g %g;", f.Name, f.FlowM3s, f.PowerW)
-		}
-		x.Fans = key.Sum64()
-		s.Stores = append(s.Stores, x)
-	}
-	return s
-}
-
 // trust gives decisions what is learned well enough. It is called once a day, where the journal notes
 // what the house remembers, so that a replay decides alike.
 func (r *runner) trust() {
@@ -110,36 +77,7 @@ func (r *runner) trustSaved(saved *house.Saved) {
 
 // learn takes in what the tick read and what the fans did up to it.
 func (r *runner) learn(result *house.Result, stepS float64) {
-	in, dark := &result.Inputs, r.house.Decided().Slot.Night
-	x := learn.Sample{
-		StepS: stepS, Air: temp(in.CropAir), Outside: temp(in.Outside), Dark: dark,
-		Heater: contactOf(in.HeaterOn), Vent: contactOf(in.VentOpen),
-	}
-	if h := in.Humidity; h.Quality == judge.Good {
-		x.Humidity = learn.Number{V: h.V, Known: true}
-	}
-	d := &r.s.House.Decide
-	undisturbed := r.undisturbed(result.Verdicts)
-	for i := range d.Stores {
-		s, y := &in.Stores[i], &x.Stores[i]
-		y.Between = learn.Temp{C: s.Soil.C, Known: s.Soil.Known && s.Soil.LostS == 0}
-		y.Root, y.DuctIn, y.DuctOut = temp(s.RootMax), temp(s.DuctIn), temp(s.DuctOut)
-		y.Undisturbed, y.Water = undisturbed, contactOf(s.PipeWater)
-		full, moved, drawn := 0.0, 0.0, learn.Number{Known: true}
-		for j := range d.Stores[i].Fans {
-			f := &d.Stores[i].Fans[j]
-			full += f.FlowM3s
-			moved += f.FlowAt(r.inForce.Stores[i].Stages[j])
-			drawn.V += s.Fans[j].PowerW
-			drawn.Known = drawn.Known && s.Fans[j].PowerKnown
-		}
-		if full > 0 {
-			y.Level = moved / full
-		}
-		if drawn.Known {
-			y.FanW = drawn
-		}
-	}
+	x := lesson.Sample(&r.s.House, result, &r.inForce, r.house.Decided().Slot.Night, stepS)
 	r.learnt = learn.Update(&r.learns, r.learnt, x)
 }
 
@@ -160,29 +98,6 @@ func (r *runner) found() Found {
 		f.Balances = append(f.Balances, r.learnt.Balance(i))
 	}
 	return f
-}
-
-// undisturbed is soil that no pipe warms.
-func (r *runner) undisturbed(verdicts []judge.Verdict) learn.Temp {
-	for i := range r.s.House.Probes {
-		p := &r.s.House.Probes[i].Judge
-		if p.Role == judge.Soil && p.Place == judge.Undisturbed && verdicts[i].Quality.Usable() {
-			return learn.Temp{C: unit.Celsius(verdicts[i].Value), Known: true}
-		}
-	}
-	return learn.Temp{}
-}
-
-func temp(t decide.Temperature) learn.Temp { return learn.Temp{C: t.C, Known: t.Quality.Usable()} }
-
-func contactOf(c decide.Contact) learn.Contact {
-	switch c {
-	case decide.On:
-		return learn.On
-	case decide.Off:
-		return learn.Off
-	}
-	return learn.Unknown
 }
 
 // typedLow is how cold a person expects the night to get, and until when that holds.
@@ -216,7 +131,7 @@ func (r *runner) tonight(result *house.Result, now time.Time) learn.Tonight {
 	for i := range d.Stores {
 		s, sp := &result.Inputs.Stores[i], &p.Stores[i]
 		x.Stores[i] = learn.StoreNow{
-			Soil: learn.Temp{C: s.Soil.C, Known: s.Soil.Known}, Root: temp(s.RootMin),
+			Soil: learn.Temp{C: s.Soil.C, Known: s.Soil.Known}, Root: lesson.Temp(s.RootMin),
 			Useful: max(p.Setpoint.Add(sp.Gain), sp.SoilFloor), Cap: learn.Temp{C: sp.SoilCap, Known: true},
 		}
 	}

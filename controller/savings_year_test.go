@@ -16,6 +16,7 @@ import (
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/ledger"
+	"loambank/controller/lesson"
 	"loambank/controller/trial"
 	"loambank/controller/weather"
 )
@@ -36,7 +37,7 @@ type boarder struct {
 func newBoarder(t *testing.T, h *config.House, s *config.Settings) *boarder {
 	g := &boarder{t: t, rng: rand.New(rand.NewPCG(1, 2)), ended: map[string]ledger.Saving{}}
 	g.r = &runner{
-		s: h, board: &board{clock: Scaled(1, from)}, turn: s.Turn, currency: s.Currency, learns: learnSettings(h),
+		s: h, board: &board{clock: Scaled(1, from)}, turn: s.Turn, currency: s.Currency, learns: lesson.Settings(h),
 		house: house.New(&h.House, house.State{}), account: ledger.New(h.House.Name, &h.House.Decide), inForce: decide.Decision{Window: -1},
 	}
 	return g

@@ -16,6 +16,8 @@ import (
 
 type replayCommand struct {
 	Config  string   `help:"Settings file." xor:"source" required:""`
+	Against string   `help:"Other settings of the same houses, to compare with on the recording." placeholder:"FILE"`
+	Rested  bool     `help:"With --against: the fans never ran in the recording."`
 	Journal string   `help:"State directory whose journal is replayed and compared." xor:"source" required:"" placeholder:"DIR"`
 	Data    []string `help:"Recording, CSV; more than one are merged by time." sep:"none"`
 	From    string   `help:"First day or time, such as 2026-01-05 or 2026-01-05T06:00." placeholder:"TIME"`
@@ -29,16 +31,24 @@ type replayCommand struct {
 // Help shows an example.
 func (replayCommand) Help() string {
 	return "Examples:\n\n  loambank replay --config farm.toml --data winter.csv --from 2026-01-01\n" +
+		"  loambank replay --config farm.toml --against other.toml --data winter.csv\n" +
 		"  loambank replay --journal /var/lib/loambank\n\n" +
 		"Prints each change of a store's state with its reason, then a summary. Heat is an estimate:\n" +
 		"a recording does not feel the fans. A journal is replayed under the settings that were in\n" +
 		"force, and each decision compared with the one that was taken: where any differs, the exit\n" +
-		"code is 1."
+		"code is 1.\n\n" +
+		"With --against, the settings that were in force are compared with others, house by house: first on\n" +
+		"the recording as it is, then with the readings corrected by what the recording taught of the house."
 }
 
 // Run replays recordings.
 func (c *replayCommand) Run(w *world) error {
-	if c.Journal != "" {
+	switch {
+	case c.Against != "" && c.Journal != "":
+		return usage{errors.New("--against compares on a recording; give --config and --data, not --journal")}
+	case c.Rested && c.Against == "":
+		return usage{errors.New("--rested belongs to --against")}
+	case c.Journal != "":
 		return c.compare(w)
 	}
 	if len(c.Data) == 0 {
@@ -78,6 +88,9 @@ func (c *replayCommand) Run(w *world) error {
 		readers = append(readers, r)
 	}
 	rows := recording.Merge(readers...)
+	if c.Against != "" {
+		return c.whatIf(w, s, rows, o)
+	}
 	var out printer = &textPrinter{w: w.stdout, s: s, columns: lineWidth(w.stdout)}
 	if c.JSON {
 		out = newJSONPrinter(w.stdout, s)

@@ -87,35 +87,50 @@ func (p *Params) other(s *Settings, h *Hour) {
 	sum.CountedS += h.TimeS
 	heaterW := p.heaterW(s, h, &b, &t)
 	sum.HeaterJ += heaterW * h.TimeS
-	flowSE := 0.0
-	for i := range s.stores() {
-		f := p.Values(s, i).FlowM3s
-		if f.Value > 0 {
-			flowSE = max(flowSE, f.SE/f.Value)
-		}
-	}
+	flowSE := p.flowSE(s)
 	p.Other.begin(h)
 	for k := range copies {
-		u := t
-		switch k {
-		case moreFlow:
-			u.flow += flowSE
-		case moreLoss:
-			p.House.along(houseLossAt, &u)
-		case moreFloor:
-			p.House.along(floorAt, &u)
-		case moreShallow:
-			u.shallowJK *= 1 + unsure
-		case moreUp:
-			u.upWK *= 1 + unsure
-		}
+		u := p.unsure(t, k, flowSE)
+		more := push{bringW: h.FanJ/h.TimeS - u.flow*h.HeatJ/h.TimeS, inW: u.flow * h.HeatJ / h.TimeS}
 		d := &p.Other.Copies[k]
-		extraW := d.live(s, h, &b, &u, heaterW)
+		extraW := d.live(s, h, &b, &u, more, heaterW)
 		sum.SavedJ[k] += extraW * h.TimeS
 		p.Other.keep(s, h, k, b.airC)
 	}
 	p.Other.end(s, h)
 }
+
+// flowSE is one standard error of the flow as a share of it, of the store where it is widest.
+func (p *Params) flowSE(s *Settings) (share float64) {
+	for i := range s.stores() {
+		f := p.Values(s, i).FlowM3s
+		if f.Value > 0 {
+			share = max(share, f.SE/f.Value)
+		}
+	}
+	return share
+}
+
+// unsure is the terms of copy k.
+func (p *Params) unsure(t terms, k int, flowSE float64) terms {
+	switch k {
+	case moreFlow:
+		t.flow += flowSE
+	case moreLoss:
+		p.House.along(houseLossAt, &t)
+	case moreFloor:
+		p.House.along(floorAt, &t)
+	case moreShallow:
+		t.shallowJK *= 1 + unsure
+	case moreUp:
+		t.upWK *= 1 + unsure
+	}
+	return t
+}
+
+// push is what the real house's fans gave more than the other's: to the air, their electricity in it,
+// and to the soil, W.
+type push struct{ bringW, inW float64 }
 
 // along moves the house's terms by one standard error of value i and what goes with it of the others;
 // of the floor only what its loss leaves open (the columns of a Cholesky factor).
@@ -151,10 +166,9 @@ func (p *Params) heaterW(s *Settings, h *Hour, b *balance, t *terms) float64 {
 
 // live moves a copy on and returns the heat that its heater would have given over the real one's, W.
 // All three nodes are stepped implicitly, the soil after the air.
-func (d *Difference) live(s *Settings, h *Hour, b *balance, t *terms, heaterW float64) (extraW float64) {
-	bringW, inW := h.FanJ/h.TimeS-t.flow*h.HeatJ/h.TimeS, t.flow*h.HeatJ/h.TimeS
+func (d *Difference) live(s *Settings, h *Hour, b *balance, t *terms, more push, heaterW float64) (extraW float64) {
 	perK := t.airJK/h.TimeS + t.lossWK + t.floorWK
-	air := (t.airJK/h.TimeS*d.Air + bringW + t.floorWK*d.Shallow) / perK
+	air := (t.airJK/h.TimeS*d.Air + more.bringW + t.floorWK*d.Shallow) / perK
 	if s.Heater.Present {
 		// Where the heater ran, the house was as warm as the heater keeps it.
 		held := b.airC
@@ -177,7 +191,7 @@ func (d *Difference) live(s *Settings, h *Hour, b *balance, t *terms, heaterW fl
 	shallow := t.shallowJK/h.TimeS + t.floorWK + t.upWK
 	d.Shallow = bound((t.shallowJK/h.TimeS*d.Shallow + t.floorWK*d.Air + t.upWK*d.Store) / shallow)
 	store := t.storeJK/h.TimeS + t.upWK + t.awayWK
-	d.Store = bound((t.storeJK/h.TimeS*d.Store + inW + t.upWK*d.Shallow) / store)
+	d.Store = bound((t.storeJK/h.TimeS*d.Store + more.inW + t.upWK*d.Shallow) / store)
 	return extraW
 }
 

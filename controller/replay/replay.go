@@ -29,6 +29,20 @@ type Options struct {
 	LongestS float64
 	// OnChange is told of every tick in which a store's state or stages changed, in order.
 	OnChange func(Change)
+	// OnTick is told of every tick, in order.
+	OnTick func(*Tick)
+	// Amend may change what the probes of a house read at a row, before the house is given it.
+	Amend func(house int, raw []judge.Raw)
+}
+
+// Tick is one tick of one house. The pointers hold only during the call.
+type Tick struct {
+	Time   time.Time
+	StepS  float64          // since the house's last tick, 0 at its first
+	House  int              // index into the settings
+	Was    *decide.Decision // in force until now
+	Result *house.Result
+	State  *decide.State
 }
 
 // Change is one store's new decision. The pointers hold only during the call.
@@ -178,6 +192,9 @@ func (r *run) advance(row *recording.Row) {
 			r.raw[p] = judge.Raw{Value: row.Values[k], OK: true}
 		}
 	}
+	if r.o.Amend != nil {
+		r.o.Amend(r.index, r.raw)
+	}
 	r.tick(row.Time, r.raw)
 }
 
@@ -213,6 +230,9 @@ func (r *run) tick(now time.Time, raw []judge.Raw) {
 		if r.o.OnChange != nil && (!r.begun || is.State != was.State || is.Stages != was.Stages) {
 			r.o.OnChange(Change{Time: now, House: r.index, Store: i, Result: &result, State: state})
 		}
+	}
+	if r.o.OnTick != nil {
+		r.o.OnTick(&Tick{Time: now, StepS: stepS, House: r.index, Was: &r.was, Result: &result, State: state})
 	}
 	r.begun, r.last, r.was, r.inputs = true, now, result.Decision, result.Inputs
 	if air := result.Inputs.CropLow; air.Quality.Usable() && (!r.sum.Low.Known || air.C < r.sum.Low.C) {
