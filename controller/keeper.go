@@ -6,13 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
 	"time"
-
-	"github.com/google/renameio/v2"
 
 	"loambank/controller/house"
 	"loambank/controller/ledger"
@@ -79,7 +76,7 @@ func openKeeper(dir string, clock Clock, log *slog.Logger) (*keeper, error) {
 
 // open makes the directory where it is not there, locks it and opens its ledger.
 func (k *keeper) open() (notes ledger.Notes, err error) {
-	if err := os.MkdirAll(k.dir, 0o750); err != nil {
+	if err := makeDir(k.dir); err != nil {
 		return notes, fmt.Errorf("state directory: %w", err)
 	}
 	release, err := ledger.Lock(k.dir)
@@ -247,7 +244,7 @@ func (k *keeper) write(c ledger.Checkpoint, know map[string]learned) error {
 	if k.settings == nil {
 		return nil
 	}
-	if err := renameio.WriteFile(LastGoodPath(k.dir), k.settings, 0o640); err != nil {
+	if err := writeWhole(LastGoodPath(k.dir), k.settings); err != nil {
 		return fmt.Errorf("last good settings: %w", err)
 	}
 	k.settings = nil

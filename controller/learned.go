@@ -9,8 +9,6 @@ import (
 	"slices"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller/decide"
@@ -233,7 +231,7 @@ func (k *keeper) writeLearned(now map[string]learned, ends bool) error {
 	if err != nil {
 		return err
 	}
-	if err := renameio.WriteFile(learnedPath(k.dir), text, 0o640); err != nil {
+	if err := writeWhole(learnedPath(k.dir), text); err != nil {
 		return fmt.Errorf("what was learned: %w", err)
 	}
 	k.learned = all

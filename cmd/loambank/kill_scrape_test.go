@@ -3,7 +3,9 @@ package main
 import (
 	"bufio"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"net/http"
 	"strconv"
@@ -67,8 +69,17 @@ func (c *killed) metrics() (all map[string]float64, ok bool) {
 		return nil, false
 	}
 	defer answer.Body.Close()
+	if all, err = exposition(answer.Body); errors.Is(err, strconv.ErrSyntax) {
+		c.t.Error(err)
+	}
+	return all, err == nil
+}
+
+// exposition reads every series with its value. What was cut short is an error of its own, whatever
+// its last line looks like.
+func exposition(from io.Reader) (all map[string]float64, err error) {
 	all = map[string]float64{}
-	lines := bufio.NewScanner(answer.Body)
+	lines := bufio.NewScanner(from)
 	for lines.Scan() {
 		series, value, found := strings.Cut(lines.Text(), "} ")
 		if found {
@@ -79,13 +90,16 @@ func (c *killed) metrics() (all map[string]float64, ok bool) {
 		if strings.HasPrefix(series, "#") {
 			continue
 		}
-		v, err := strconv.ParseFloat(value, 64)
-		if err != nil {
-			c.t.Errorf("the metrics hold %q: %v", lines.Text(), err)
+		v, fault := strconv.ParseFloat(value, 64)
+		if fault != nil {
+			err = fmt.Errorf("the metrics hold %q: %w", lines.Text(), fault)
 		}
 		all[series] = v
 	}
-	return all, lines.Err() == nil
+	if lines.Err() != nil {
+		return nil, lines.Err()
+	}
+	return all, err
 }
 
 // ask notes the last tick of the houses, by the farm's clock.
@@ -95,19 +109,27 @@ func (c *killed) ask() {
 		return
 	}
 	defer answer.Body.Close()
+	if at, err := lastTick(answer.Body); err == nil && at.After(c.ticked) { // else cut short by the kill
+		c.ticked = at
+	}
+}
+
+// lastTick reads the last tick of the houses from what the program tells of its farm.
+func lastTick(from io.Reader) (at time.Time, err error) {
 	var farm struct {
 		Houses []struct {
 			Time time.Time `json:"time"`
 		} `json:"houses"`
 	}
-	if json.NewDecoder(answer.Body).Decode(&farm) != nil {
-		return // cut short by the kill
+	if err := json.NewDecoder(from).Decode(&farm); err != nil {
+		return at, err
 	}
 	for _, h := range farm.Houses {
-		if h.Time.After(c.ticked) {
-			c.ticked = h.Time
+		if h.Time.After(at) {
+			at = h.Time
 		}
 	}
+	return at, nil
 }
 
 // exposed is what the metrics show of a checkpoint.

@@ -262,37 +262,51 @@ func (c *killed) inspect(also bool) {
 // read reads all of the history.
 func (c *killed) read() {
 	c.t.Helper()
-	r, err := history.OpenReader(c.state)
-	if errors.Is(err, history.ErrNone) && c.rows == 0 {
-		return
+	rows, _ := historyOf(c.t, c.state, c.began)
+	if rows < c.rows {
+		c.t.Errorf("the history held %d rows and holds %d", c.rows, rows)
+	}
+	c.rows = rows
+}
+
+// historyOf reads all of the history of a state directory since a time, which none of it is older
+// than: how many rows it has, and when the last tick in its journal was. There may be none yet.
+func historyOf(t *testing.T, state string, began time.Time) (rows int, last time.Time) {
+	t.Helper()
+	r, err := history.OpenReader(state)
+	if errors.Is(err, history.ErrNone) {
+		return 0, time.Time{}
 	}
 	if err != nil {
-		c.t.Errorf("the history: %v", err)
-		return
+		t.Errorf("the history: %v", err)
+		return 0, time.Time{}
 	}
 	defer r.Close()
-	rows, from, to := 0, c.began.Add(-time.Hour), c.began.Add(1000*time.Hour)
+	from, to := began.Add(-time.Hour), began.Add(1000*time.Hour)
 	for _, house := range r.Houses() {
 		for s, err := range r.Samples(house, from, to) {
 			if rows++; err != nil || s.At.Before(from) {
-				c.t.Errorf("samples of %s: %v, %v", house, s.At, err)
+				t.Errorf("samples of %s: %v, %v", house, s.At, err)
 			}
 		}
 		for e, err := range r.Journal(house, from, to) {
 			if rows++; err != nil || e.Gap && e.Mark == nil {
-				c.t.Errorf("journal of %s: %v, gap %v", house, err, e.Gap)
+				t.Errorf("journal of %s: %v, gap %v", house, err, e.Gap)
+			}
+			if e.Mark == nil && e.Now.After(last) {
+				last = e.Now
 			}
 		}
 		for _, err := range r.Decisions(house, from, to) {
 			if rows++; err != nil {
-				c.t.Errorf("decisions of %s: %v", house, err)
+				t.Errorf("decisions of %s: %v", house, err)
 			}
 		}
 	}
-	if rows < c.rows || r.Damaged() != 0 {
-		c.t.Errorf("the history held %d rows and holds %d, %d are damaged", c.rows, rows, r.Damaged())
+	if r.Damaged() != 0 {
+		t.Errorf("%d rows of the history are damaged", r.Damaged())
 	}
-	c.rows = rows
+	return rows, last
 }
 
 // safe puts off what the kill has left on, as the service manager does after each end.
