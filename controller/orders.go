@@ -2,6 +2,7 @@ package controller
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -10,8 +11,9 @@ import (
 )
 
 // Order gives the next tick of a house a person's order for one store, or for all where store is
-// empty. who is kept in the journal. It is safe from any goroutine.
+// empty, but for its Fan. who is kept in the journal. It is safe from any goroutine.
 func (c *Controller) Order(house, store string, o decide.Order, who Person) error {
+	o.Fan = 0
 	c.swapping.RLock()
 	defer c.swapping.RUnlock()
 	r, err := c.find(house)
@@ -32,6 +34,37 @@ func (c *Controller) Order(house, store string, o decide.Order, who Person) erro
 		return fmt.Errorf("house %s has no store %q; it has %s", house, store, strings.Join(names, ", "))
 	}
 	return nil
+}
+
+// OrderOne is Order for one fan of a store, the others off: frost protection runs them all the same. It
+// is safe from any goroutine.
+func (c *Controller) OrderOne(house, store, fan string, o decide.Order, who Person) error {
+	c.swapping.RLock()
+	defer c.swapping.RUnlock()
+	r, err := c.find(house)
+	if err != nil {
+		return err
+	}
+	stores := r.s.House.Decide.Stores
+	i := slices.IndexFunc(stores, func(s decide.Store) bool { return s.Name == store })
+	if i < 0 {
+		return fmt.Errorf("house %s has no store %q; a fan is named with its store", house, store)
+	}
+	j := slices.IndexFunc(stores[i].Fans, func(f decide.Fan) bool { return f.Name == fan })
+	if j < 0 {
+		return fmt.Errorf("store %s has no fan %q; it has %s", store, fan, fanNames(stores[i].Fans))
+	}
+	o.Fan = uint8(j) + 1
+	r.inbox.order(i, o, store+", fan "+fan+" alone", who)
+	return nil
+}
+
+func fanNames(fans []decide.Fan) string {
+	var names []string
+	for i := range fans {
+		names = append(names, fans[i].Name)
+	}
+	return strings.Join(names, ", ")
 }
 
 // ClearFault clears the latched faults of a house in its next tick. It is safe from any goroutine.

@@ -122,9 +122,18 @@ func (r *runner) inherit(was *runner) {
 	r.inbox.said = was.inbox.take(&left)
 	for i, s := range was.s.House.Decide.Stores {
 		j := slices.IndexFunc(r.s.House.Decide.Stores, func(o decide.Store) bool { return o.Name == s.Name })
-		if j >= 0 {
-			r.inbox.orders[j] = left.Orders[i]
+		if j < 0 {
+			continue
 		}
+		o := left.Orders[i]
+		if n := int(o.Fan); n > 0 { // the fan that it runs may stand elsewhere, or be gone
+			name := s.Fans[n-1].Name
+			o.Fan = uint8(slices.IndexFunc(r.s.House.Decide.Stores[j].Fans, func(f decide.Fan) bool { return f.Name == name }) + 1)
+			if o.Fan == 0 {
+				continue
+			}
+		}
+		r.inbox.orders[j] = o
 	}
 	r.inbox.clear = left.ClearFault
 }

@@ -112,6 +112,7 @@ func TestOrdersToWhatIsNotThere(t *testing.T) {
 	g := stake(t, "10 s", "lower", "upper")
 	synctest.Test(t, func(t *testing.T) {
 		f := g.run(t, nil)
+		run := decide.Order{Kind: decide.OrderRun, ForS: 60}
 		tests := []struct {
 			name string
 			err  error
@@ -119,6 +120,9 @@ func TestOrdersToWhatIsNotThere(t *testing.T) {
 		}{
 			{"an order for a house", f.Order("middle", "", decide.Order{Kind: decide.OrderAuto}, grower), `there is no house "middle"; there is lower, upper`},
 			{"an order for a store", f.Order("lower", "cellar", decide.Order{Kind: decide.OrderAuto}, grower), `house lower has no store "cellar"; it has beds`},
+			{"an order for one fan of a house", f.OrderOne("middle", "beds", "east", run, grower), `there is no house "middle"; there is lower, upper`},
+			{"of a store", f.OrderOne("lower", "cellar", "east", run, grower), `house lower has no store "cellar"; a fan is named with its store`},
+			{"and of its fans", f.OrderOne("lower", "beds", "north", run, grower), `store beds has no fan "north"; it has east, west`},
 			{"a fault to clear", f.ClearFault("middle", grower), `there is no house "middle"; there is lower, upper`},
 		}
 		for _, tt := range tests {

@@ -14,6 +14,7 @@ type handCommand struct {
 	Do         string        `arg:"" optional:"" enum:"run,off,auto," help:"run, off or auto." default:""`
 	House      string        `help:"The house."`
 	Store      string        `help:"One store of it; without it all of them."`
+	Fan        string        `help:"Run one fan of the store alone, the others off. Frost protection runs them all the same."`
 	Stage      int           `help:"Speed to run at, 1 is the slowest; without it full speed."`
 	For        time.Duration `help:"How long it holds, such as 45m or 2h30m."`
 	Long       bool          `help:"Off for more than 4 hours is meant."`
@@ -37,7 +38,7 @@ func (handCommand) Help() string {
 
 // Run gives the order.
 func (c *handCommand) Run(w *world) error {
-	r := hand.Request{House: c.House, Store: c.Store, Stage: c.Stage, ForS: int64(c.For / time.Second), Long: c.Long}
+	r := hand.Request{House: c.House, Store: c.Store, Fan: c.Fan, Stage: c.Stage, ForS: int64(c.For / time.Second), Long: c.Long}
 	asked := 0
 	for word, is := range map[string]bool{c.Do: c.Do != "", hand.Clear: c.ClearFault, hand.Quiet: c.Quiet, hand.Clock: c.Believe, hand.Low: c.ExpectLow != ""} {
 		if is {

@@ -94,7 +94,7 @@ func (t *tick) act(i int, w *wish) {
 // command sets fan j, which is wanted at n if the wish is to run.
 func (t *tick) command(i, j int, w *wish, n uint8) {
 	var stage uint8
-	if w.run {
+	if w.run && (w.alone == 0 || int(w.alone) == j+1) {
 		stage = t.grant(i, j, w, n)
 	}
 	f := &t.st.Stores[i].Fans[j]

@@ -5,10 +5,15 @@ func (t *tick) hand(i int) {
 	ss, o := &t.st.Stores[i], t.in.Stores[i].Order
 	switch {
 	case o.Kind == OrderAuto:
-		ss.Order, ss.OrderStage, ss.OrderLeftS = NoOrder, 0, 0
+		ss.endOrder()
 	case (o.Kind == OrderRun || o.Kind == OrderOff) && o.ForS > 0:
-		ss.Order, ss.OrderStage, ss.OrderLeftS = o.Kind, o.Stage, min(o.ForS, longestStepS)
+		ss.Order, ss.OrderStage, ss.OrderFan, ss.OrderLeftS = o.Kind, o.Stage, o.Fan, min(o.ForS, longestStepS)
 	}
+}
+
+// endOrder gives the store back to the rules.
+func (ss *StoreState) endOrder() {
+	ss.Order, ss.OrderStage, ss.OrderFan, ss.OrderLeftS = NoOrder, 0, 0, 0
 }
 
 // handed is what a person wants: the panel switch, then an order. Fans are not run into standing
@@ -24,9 +29,11 @@ func (t *tick) handed(i int, w *wish, water bool) bool {
 		return true
 	case ss.Order != OrderRun || water:
 		return false
+	case ss.OrderFan > 0 && t.frost(i, w): // one fan is run to be looked at, which can wait
+		return false
 	}
 	w.state, w.run, w.free = Hand, true, true
-	w.stage = ss.OrderStage
+	w.stage, w.alone = ss.OrderStage, ss.OrderFan
 	w.reason = t.reason(i, HandRun, ss.OrderLeftS, 0)
 	if soil := t.in.Stores[i].Soil; soil.Known && t.intakeOK {
 		w.state = Discharge

@@ -101,6 +101,7 @@ const (
 type Order struct {
 	Kind  OrderKind
 	Stage uint8   // of OrderRun; 0 is full
+	Fan   uint8   // of OrderRun: that fan alone, 1 is the store's first; 0 is all of them
 	ForS  float64 // time it holds, s
 }
 

@@ -13,6 +13,7 @@ type wish struct {
 	run    bool  // fans wanted on
 	free   bool  // not bound by minimum rest and starts per hour
 	stage  uint8 // asked for; 0 is full speed
+	alone  uint8 // the one fan that is wanted, 1 is the first; 0 is all
 	worth  worth
 	yield  float64 // what is left over per kWh of electricity, to rank stores
 

@@ -42,6 +42,7 @@ type StoreState struct {
 
 	Order      OrderKind // the hand order in force
 	OrderStage uint8
+	OrderFan   uint8 // the one fan that it runs, 1 is the first; 0 is all
 	OrderLeftS float64
 
 	Action     int8    // index into Settings.Actions plus one; 0 is none due

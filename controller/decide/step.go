@@ -111,7 +111,7 @@ func (t *tick) elapseStore(ss *StoreState, fans int, dt float64) {
 	if ss.Order != NoOrder {
 		ss.OrderLeftS -= dt
 		if ss.OrderLeftS <= 0 {
-			ss.Order, ss.OrderStage, ss.OrderLeftS = NoOrder, 0, 0
+			ss.endOrder()
 		}
 	}
 }

@@ -42,6 +42,9 @@ func TestRequestsAreChecked(t *testing.T) {
 		{"a speed goes with running", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: 2}, ""},
 		{"and with nothing else", hand.Request{Do: hand.Off, House: "lower", ForS: 60, Stage: 2}, "a stage goes with run"},
 		{"no speed is negative", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: -1}, "a stage goes with run"},
+		{"one fan runs alone", hand.Request{Do: hand.Run, House: "lower", Store: "beds", Fan: "west", ForS: 60}, ""},
+		{"of a store that is named", hand.Request{Do: hand.Run, House: "lower", Fan: "west", ForS: 60}, "one fan alone goes with run and with its store"},
+		{"and is not kept off alone", hand.Request{Do: hand.Off, House: "lower", Store: "beds", Fan: "west", ForS: 60}, "one fan alone goes with run"},
 		{"auto holds until further notice", hand.Request{Do: hand.Auto, House: "lower"}, ""},
 		{"not for a time", hand.Request{Do: hand.Auto, House: "lower", ForS: 60}, "auto holds until further notice"},
 		{"clearing has no time", hand.Request{Do: hand.Clear, House: "lower", ForS: 60}, "clear holds until further notice"},
@@ -82,6 +85,11 @@ func (l *listening) Order(house, store string, o decide.Order, who controller.Pe
 		return errors.New("there is no such house")
 	}
 	l.note(house, store, o.String(), who.String())
+	return nil
+}
+
+func (l *listening) OrderOne(house, store, fan string, o decide.Order, who controller.Person) error {
+	l.note(house, store, fan, "alone", o.String(), who.String())
 	return nil
 }
 
@@ -130,6 +138,7 @@ func TestOrdersReachTheFarm(t *testing.T) {
 	ask := func(r hand.Request) (string, error) { return hand.Ask(t.Context(), path, r) }
 	for _, r := range []hand.Request{
 		{Do: hand.Run, House: "lower", Store: "beds", Stage: 2, ForS: 60},
+		{Do: hand.Run, House: "lower", Store: "beds", Fan: "west", ForS: 30},
 		{Do: hand.Off, House: "lower", ForS: 120},
 		{Do: hand.Auto, House: "lower"},
 		{Do: hand.Clear, House: "lower"},
@@ -147,7 +156,7 @@ func TestOrdersReachTheFarm(t *testing.T) {
 	if _, err := ask(hand.Request{Do: hand.Auto, House: "upper"}); !errors.Is(err, hand.ErrNo) || !strings.Contains(err.Error(), "no such house") {
 		t.Errorf("the farm's refusal came as %v", err)
 	}
-	for i, want := range []string{"lower beds run at stage 2 for 60 s ", "lower  off for 120 s ", "lower  auto ", "lower clear ", "quiet ", "clock "} {
+	for i, want := range []string{"lower beds run at stage 2 for 60 s ", "lower beds west alone run at stage 0 for 30 s ", "lower  off for 120 s ", "lower  auto ", "lower clear ", "quiet ", "clock "} {
 		if i >= len(farm.told) || !strings.HasPrefix(farm.told[i], want) || !strings.Contains(farm.told[i], "uid ") {
 			t.Errorf("order %d: told %q, want %q and who gave it", i, farm.told, want)
 		}

@@ -32,6 +32,7 @@ type Request struct {
 	Do     string `json:"do"`     // one of the words above
 	House  string `json:"house"`  // not needed for Quiet and Clock
 	Store  string `json:"store,omitempty"`
+	Fan    string `json:"fan,omitempty"`   // of Run, with its store: it alone, the others of the store off
 	Stage  int    `json:"stage,omitempty"` // of Run; 0 is full speed
 	ForS   int64  `json:"for_s,omitempty"` // of Run and Off
 	Long   bool   `json:"long,omitempty"`  // Off for more than MaxOff is meant
@@ -57,6 +58,8 @@ func (r *Request) Check() error {
 		return errors.New("no house is named; write --house NAME")
 	case r.Stage < 0 || r.Stage > MaxStage || r.Stage > 0 && r.Do != Run:
 		return errors.New("a stage goes with run, and is 1 for the slowest speed and so on")
+	case r.Fan != "" && (r.Do != Run || r.Store == ""):
+		return errors.New("one fan alone goes with run and with its store; write --store NAME --fan NAME run")
 	}
 	return r.checkTime()
 }

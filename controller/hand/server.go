@@ -20,6 +20,7 @@ import (
 // Farm is what orders are given to.
 type Farm interface {
 	Order(house, store string, o decide.Order, who controller.Person) error
+	OrderOne(house, store, fan string, o decide.Order, who controller.Person) error
 	ClearFault(house string, who controller.Person) error
 	ExpectLow(house string, low unit.Celsius, who controller.Person) error
 	Acknowledge(who controller.Person)
@@ -95,7 +96,7 @@ func Obey(ctx context.Context, farm Farm, r *Request, who controller.Person, log
 	if err == nil {
 		began := time.Now()
 		if err = obey(farm, r, who); err == nil {
-			log.Info("order by hand", "who", who.String(), "do", r.Do, "house", r.House, "store", r.Store, "for_s", r.ForS, "stage", r.Stage)
+			log.Info("order by hand", "who", who.String(), "do", r.Do, "house", r.House, "store", r.Store, "fan", r.Fan, "for_s", r.ForS, "stage", r.Stage)
 			answer.Text = outcome(ctx, farm, r, began)
 		}
 	}
@@ -123,6 +124,9 @@ func obey(farm Farm, r *Request, who controller.Person) error {
 		o.Kind, o.Stage = decide.OrderRun, uint8(r.Stage)
 	case Off:
 		o.Kind = decide.OrderOff
+	}
+	if r.Fan != "" {
+		return farm.OrderOne(r.House, r.Store, r.Fan, o, who)
 	}
 	return farm.Order(r.House, r.Store, o, who)
 }

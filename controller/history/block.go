@@ -40,7 +40,7 @@ const (
 	grantColumn         // Grant.PowerW
 	downColumn          // a bit a fan
 	digestColumn        //
-	orderColumn         // kind and stage, a column a store
+	orderColumn         // kind, stage and fan, a column a store
 	forColumn    = orderColumn + decide.MaxStores
 	rawColumn    = forColumn + decide.MaxStores
 )
@@ -175,7 +175,7 @@ func (e *entry) columns(raws int) []uint64 {
 			}
 		}
 		order := seen.Orders[i]
-		row[orderColumn+i] = uint64(order.Kind) | uint64(order.Stage)<<8
+		row[orderColumn+i] = uint64(order.Kind) | uint64(order.Stage)<<8 | uint64(order.Fan)<<16
 		row[forColumn+i] = math.Float64bits(order.ForS)
 	}
 	row[digestColumn] = e.digest
@@ -203,7 +203,7 @@ func fromColumns(row []uint64) entry {
 		}
 		order := row[orderColumn+i]
 		seen.Orders[i] = decide.Order{
-			Kind: decide.OrderKind(order), Stage: uint8(order >> 8),
+			Kind: decide.OrderKind(order), Stage: uint8(order >> 8), Fan: uint8(order >> 16),
 			ForS: math.Float64frombits(row[forColumn+i]),
 		}
 	}

@@ -38,7 +38,7 @@ func anySeen(rt *rapid.T, probes int) house.Seen {
 	}
 	for i := range seen.Orders {
 		seen.Orders[i] = decide.Order{
-			Kind: decide.OrderKind(rapid.IntRange(0, 3).Draw(rt, "kind")), Stage: rapid.Uint8().Draw(rt, "stage"), ForS: number.Draw(rt, "for"),
+			Kind: decide.OrderKind(rapid.IntRange(0, 3).Draw(rt, "kind")), Stage: rapid.Uint8().Draw(rt, "stage"), Fan: rapid.Uint8().Draw(rt, "fan"), ForS: number.Draw(rt, "for"),
 		}
 		for j := range seen.Down[i] {
 			seen.Down[i][j] = rapid.Bool().Draw(rt, "down")

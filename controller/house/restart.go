@@ -52,7 +52,7 @@ func (ss *SavedStore) restart(downS float64) {
 	if ss.Order != decide.NoOrder {
 		ss.OrderLeftS -= downS
 		if ss.OrderLeftS <= 0 {
-			ss.Order, ss.OrderStage, ss.OrderLeftS = decide.NoOrder, 0, 0
+			ss.Order, ss.OrderStage, ss.OrderFan, ss.OrderLeftS = decide.NoOrder, 0, "", 0
 		}
 	}
 	for _, c := range []*judge.Carry{&ss.Soil, &ss.Root.Hottest, &ss.Root.Coldest} {

@@ -39,16 +39,17 @@ type SavedProbe struct {
 	judge.State
 }
 
-// SavedStore is what is remembered of one store. Fans and Action stand for the fields of the same
-// name in StoreState, which know theirs by place and are empty.
+// SavedStore is what is remembered of one store. Fans, Action and OrderFan stand for the fields of the
+// same name in StoreState, which know theirs by place and are empty.
 type SavedStore struct {
 	Name  string
 	Soil  judge.Carry
 	Root  Root
 	HeatW float64 // expected into the soil since the last tick, W; negative is out of it
 	decide.StoreState
-	Action string // the one that is due; empty is none
-	Fans   []SavedFan
+	Action   string // the one that is due; empty is none
+	OrderFan string `json:",omitempty"` // the one that an order runs; empty is all
+	Fans     []SavedFan
 }
 
 // SavedFan is what is remembered of one fan, by its name in the store.
@@ -89,10 +90,13 @@ func (h *House) saveStore(i int) SavedStore {
 	if n := saved.StoreState.Action; n > 0 {
 		saved.Action = h.s.Decide.Actions[n-1].Name
 	}
+	if n := int(saved.StoreState.OrderFan); n > 0 && n <= len(store.Fans) {
+		saved.OrderFan = store.Fans[n-1].Name
+	}
 	for j := range store.Fans {
 		saved.Fans = append(saved.Fans, SavedFan{Name: store.Fans[j].Name, FanState: saved.StoreState.Fans[j]})
 	}
-	saved.StoreState.Action, saved.StoreState.Fans = 0, [decide.MaxFans]decide.FanState{}
+	saved.StoreState.Action, saved.StoreState.OrderFan, saved.StoreState.Fans = 0, 0, [decide.MaxFans]decide.FanState{}
 	return saved
 }
 
@@ -157,6 +161,11 @@ func (ss *SavedStore) restore(s *Settings, st *State, i int) {
 		to.Action = int8(n) + 1
 	} else if ss.Action != "" {
 		to.ActionRunS, to.ActionDueS = 0, 0
+	}
+	if n := fanAt(store, ss.OrderFan); n >= 0 {
+		to.OrderFan = uint8(n) + 1
+	} else if ss.OrderFan != "" { // the fan is gone: its order is no order for the others
+		to.Order, to.OrderStage, to.OrderLeftS = decide.NoOrder, 0, 0
 	}
 	for _, f := range ss.Fans {
 		to.Fans[fanAt(store, f.Name)] = f.FanState

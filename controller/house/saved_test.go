@@ -162,7 +162,7 @@ func (w *turmoil) tick(last *decide.Decision) (house.Seen, time.Time) {
 	for i := range w.s.Decide.Stores {
 		if w.chance(0.004) {
 			seen.Orders[i] = decide.Order{
-				Kind: decide.OrderKind(1 + w.rng.IntN(3)), Stage: uint8(w.rng.IntN(3)), ForS: 3000 * w.rng.Float64(),
+				Kind: decide.OrderKind(1 + w.rng.IntN(3)), Stage: uint8(w.rng.IntN(3)), Fan: uint8(w.rng.IntN(2)), ForS: 3000 * w.rng.Float64(),
 			}
 		}
 	}
