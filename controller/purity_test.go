@@ -22,6 +22,7 @@ var pure = map[string][]string{
 	"controller/tariff":     {"loambank/config/unit", "loambank/controller/season"},
 	"controller/judge":      {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/learn":      {"loambank/config/unit", "loambank/controller/physics", "loambank/controller/judge"},
+	"controller/commission": {"loambank/config/unit", "loambank/controller/judge"},
 	"controller/sim/ground": {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/weather":    {"loambank/config/unit", "loambank/controller/physics"},
 	"controller/sim/greenhouse": {
