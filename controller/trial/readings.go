@@ -44,7 +44,7 @@ func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok
 	case judge.Air, judge.DuctIn:
 		return air, true
 	case judge.Humidity:
-		return min(1, p.house.Humidity()), true
+		return p.house.Humidity(w.PressurePa), true
 	case judge.Outside:
 		return float64(w.Outside), true
 	case judge.Soil:

@@ -61,7 +61,7 @@ func TestLeavesAgreeWithTheCombinationEquation(t *testing.T) {
 		gotW := f.TranspiredKg * lambda / 300
 		netW := gotW + 2*lai*5*float64(st.Crop.Sub(st.Air))
 		wantW := (slope*netW + 2*lai*rho*cp*deficit/rh) / (slope + gamma*(rb+rs)/rh)
-		t.Logf("%s: air %.1f °C, leaves %.1f °C, humidity %.0f %%, %.0f W/m² of floor, %.0f s/m", c.name, st.Air, st.Crop, 100*h.Humidity(), gotW/p.FloorM2, rs)
+		t.Logf("%s: air %.1f °C, leaves %.1f °C, humidity %.0f %%, %.0f W/m² of floor, %.0f s/m", c.name, st.Air, st.Crop, 100*h.Humidity(pressure), gotW/p.FloorM2, rs)
 		if math.Abs(gotW-wantW) > 0.02*wantW {
 			t.Errorf("%s: leaves turn over %.0f W, want %.0f", c.name, gotW, wantW)
 		}

@@ -81,7 +81,9 @@ func (h *House) State() State { return h.st }
 // Restore puts the house into a state.
 func (h *House) Restore(st State) { h.st = st }
 
-// Humidity is the relative humidity in the house, 0 to 1, over ice in frost.
-func (h *House) Humidity() float64 {
-	return min(1, h.st.Vapour/physics.SatHumidityRatio(h.st.Air, h.p.PressurePa))
+// Humidity is the relative humidity in the house under pressurePa, 0 to 1, over ice in frost. The
+// pressure is the weather's: by that of the settings, a hygrometer in thinner air than they state would
+// show air as damp as it never is.
+func (h *House) Humidity(pressurePa float64) float64 {
+	return min(1, physics.RelativeHumidity(h.st.Air, h.st.Vapour, pressurePa))
 }

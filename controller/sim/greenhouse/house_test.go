@@ -267,12 +267,12 @@ func TestHumidityIsAShare(t *testing.T) {
 	h, _ := build(t, hoop(), 15, 0)
 	st := greenhouse.Start(15, 2*physics.SatHumidityRatio(15, pressure))
 	h.Restore(st)
-	if got := h.Humidity(); got != 1 {
+	if got := h.Humidity(pressure); got != 1 {
 		t.Errorf("humidity %v, want 1", got)
 	}
-	st.Vapour = 0.5 * physics.SatHumidityRatio(15, pressure)
+	st.Vapour = physics.HumidityRatio(15, 0.5, pressure)
 	h.Restore(st)
-	if got := h.Humidity(); math.Abs(got-0.5) > 1e-12 {
+	if got := h.Humidity(pressure); math.Abs(got-0.5) > 1e-12 {
 		t.Errorf("humidity %v, want 0.5", got)
 	}
 }
