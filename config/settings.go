@@ -114,6 +114,24 @@ type Pipes struct {
 	Sealed                    bool // not perforated: what condenses stays
 }
 
+// Air is one of the pipes as air knows it, without losses at its ends.
+func (p Pipes) Air() physics.Pipe {
+	pipe := physics.Pipe{DiameterM: p.DiameterM, LengthM: p.LengthM}
+	if !p.Smooth {
+		pipe.ManningN = physics.ManningDrainTubing
+	}
+	return pipe
+}
+
+// FilmNTU is the number of transfer units between the pipes' wall and flowM3s of air shared by them
+// all, at 15 °C and pressurePa; 0 for pipes that are not stated.
+func (p Pipes) FilmNTU(flowM3s, pressurePa float64) float64 {
+	if p.Count < 1 || !(flowM3s > 0) {
+		return 0
+	}
+	return p.Air().NTU(flowM3s/float64(p.Count), physics.Air{C: 15}, pressurePa, 0)
+}
+
 // FindHouse returns the house of that name, or nil.
 func (s *Settings) FindHouse(name string) *House {
 	for i := range s.Houses {

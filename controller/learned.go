@@ -58,7 +58,7 @@ func (r *runner) trust() {
 // trusted is what is learned of store i, the zero value where that is not enough.
 func (r *runner) trusted(i int) decide.Learned {
 	if x, enough := r.learnt.Settled(&r.learns, i); enough {
-		return decide.Learned{FlowM3s: x.FlowM3s, NTU: x.NTU, NearKW: x.NearKW}
+		return decide.Learned{FlowM3s: x.FlowM3s, NTU: x.NTU, NearKW: x.NearKW, FilmNTU: x.FilmNTU}
 	}
 	return decide.Learned{}
 }
@@ -189,9 +189,12 @@ func nightAt(site season.Site, now time.Time) (n night, known bool) {
 // the rest.
 const learnedEvery = time.Hour
 
+// learnedSchema changes where what was kept would be taken for something else.
+const learnedSchema = 2
+
 // learnedFile is what learned files hold.
 type learnedFile struct {
-	Schema int                `json:"schema"` // 1
+	Schema int                `json:"schema"` // learnedSchema
 	Houses map[string]learned `json:"houses"`
 }
 
@@ -207,7 +210,7 @@ func (k *keeper) loadLearned() {
 		return
 	}
 	var f learnedFile
-	if err := json.Unmarshal(text, &f); err != nil || f.Schema != 1 {
+	if err := json.Unmarshal(text, &f); err != nil || f.Schema != learnedSchema {
 		k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err, "schema", f.Schema)
 		return
 	}
@@ -227,7 +230,7 @@ func (k *keeper) writeLearned(now map[string]learned, ends bool) error {
 		all = map[string]learned{}
 	}
 	maps.Copy(all, now)
-	text, err := json.Marshal(&learnedFile{Schema: 1, Houses: all})
+	text, err := json.Marshal(&learnedFile{Schema: learnedSchema, Houses: all})
 	if err != nil {
 		return err
 	}

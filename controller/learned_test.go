@@ -55,15 +55,17 @@ func TestWhatWasLearnedSurvives(t *testing.T) {
 			t.Errorf("another store has learned for %v s", got.Stores[0].RanS)
 		}
 		must(t, f.end())
-		must(t, os.WriteFile(path, []byte("{"), 0o600))
-		f = g.run(t, nil)
-		if f.log.with("level=ERROR", "learn anew") != 1 {
-			t.Error("a damaged file is not told")
-		}
-		pass(time.Hour / speed)
-		must(t, f.end())
-		if text, err := os.ReadFile(path); err != nil || len(text) < 100 {
-			t.Errorf("the damaged file was not written anew: %d bytes, %v", len(text), err)
+		for name, damaged := range map[string]string{"a damaged file": "{", "one of an older form": `{"schema":1,"houses":{}}`} {
+			must(t, os.WriteFile(path, []byte(damaged), 0o600))
+			f = g.run(t, nil)
+			if f.log.with("level=ERROR", "learn anew") != 1 {
+				t.Errorf("%s is not told", name)
+			}
+			pass(time.Hour / speed)
+			must(t, f.end())
+			if text, err := os.ReadFile(path); err != nil || len(text) < 100 {
+				t.Errorf("%s was not written anew: %d bytes, %v", name, len(text), err)
+			}
 		}
 	})
 }

@@ -63,8 +63,11 @@ func (t *tick) exchange(i int, stages [MaxFans]uint8, air, soil unit.Celsius) he
 // The wall is found by one secant step from the soil, which is exact while heat moves in proportion.
 func (l Learned) settled(in physics.Air, level float64, soil unit.Celsius, pressurePa float64) physics.Heat {
 	const falls = 0.2
-	flow, eff := l.FlowM3s*level, physics.Effectiveness(l.NTU*math.Pow(level, -falls))
-	at := func(wall unit.Celsius) physics.Heat { return physics.Exchange(in, flow, eff, wall, pressurePa) }
+	flow, rises := l.FlowM3s*level, math.Pow(level, -falls)
+	eff, film := physics.Effectiveness(l.NTU*rises), physics.Effectiveness(max(l.FilmNTU, l.NTU)*rises)
+	at := func(wall unit.Celsius) physics.Heat {
+		return physics.ExchangeTo(in, flow, film, in.C.Add(unit.Kelvin(eff)*wall.Sub(in.C)), pressurePa)
+	}
 	first := at(soil)
 	rise := l.NearKW * first.TotalW()
 	if rise == 0 {

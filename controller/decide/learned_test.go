@@ -7,6 +7,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/judge"
+	"loambank/controller/physics"
 )
 
 // learnt gives the only store a learned exchange.
@@ -102,5 +103,32 @@ func TestLearnedDampHeatLiesBetween(t *testing.T) {
 	}
 	if again := damped(soil, unit.Celsius(15+held.NearKW*settled)); math.Abs(again-settled) > 0.03*settled {
 		t.Errorf("%v W against the wall that %v W make", again, settled)
+	}
+}
+
+// Water condenses on the pipe's wall itself, which is warmer than the soil that the learned exchange
+// counts from. By hand: 25 °C air at 75 % over soil of 15 °C leaves at 25 − 10 e; the wall is where the
+// film's share of the way leads there; towards saturation at it goes the same share of the water. The
+// saturation itself is checked in physics.
+func TestLearnedWaterMeetsTheWallItself(t *testing.T) {
+	const pPa = 101325
+	condenses := func(l decide.Learned) float64 {
+		y := begin(t, farm(t, cheap, seaLevel(0.6, 0.6)), noon(t))
+		learnt(l)(&y.st)
+		in := seen(25, 15)
+		damp(0.75, judge.Good)(&in)
+		return y.pass(0, in).CondensateKgS
+	}
+	w := physics.HumidityRatio(25, 0.75, pPa)
+	for _, c := range []struct{ ntu, film, share float64 }{
+		{0.3, 1.8, 1.8}, {0.7, 1.8, 1.8}, {0.7, 0.1, 0.7}, // less than to the soil is none
+	} {
+		outC := 25 - 10*(1-math.Exp(-c.ntu))
+		film := 1 - math.Exp(-c.share)
+		wall := physics.SatHumidityRatio(unit.Celsius(25-(25-outC)/film), pPa)
+		want := 0.3 / physics.SpecificVolume(25, w, pPa) * film * max(0, w-wall)
+		if got := condenses(decide.Learned{FlowM3s: 0.3, NTU: c.ntu, FilmNTU: c.film}); math.Abs(got-want) > 1e-6*want+1e-12 {
+			t.Errorf("%v transfer units, %v of the film: %v kg/s condense, by hand %v", c.ntu, c.film, got, want)
+		}
 	}
 }

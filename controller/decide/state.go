@@ -64,6 +64,9 @@ type Learned struct {
 	FlowM3s float64 // with all its fans at full speed, moist air at the intake
 	NTU     float64 // transfer units there, against the pipes' wall
 	NearKW  float64 // how much warmer the wall gets for each W that stays there, once it has settled
+	// FilmNTU is the transfer units of the air's film alone, which tell where water condenses
+	// (physics.ExchangeTo); under NTU they count as NTU.
+	FilmNTU float64
 }
 
 // Known reports whether the exchange is learned.

@@ -5,6 +5,7 @@ import "math"
 // Accounts are the heat of a store, told twice.
 type Accounts struct {
 	AirJ    float64 `json:"air_j"`   // by the air, with the learned flow, since they began
+	DoubtJ  float64 `json:"doubt_j"` // one standard error of AirJ, but for the flow's
 	SoilJ   float64 `json:"soil_j"`  // by the soil: stored heat and losses, with the learned capacity
 	Days    int     `json:"days"`    // of running
 	Both    float64 `json:"both"`    // Σ air·soil, K²; fading
@@ -52,6 +53,7 @@ func (s *Store) book(q *StoreParams, air, soil, noise, capacityJK float64) {
 	a := &q.Account
 	capacity := capacityJK * math.Exp(q.Soil.X[capacityAt])
 	a.AirJ += air * capacity
+	a.DoubtJ += q.Day.DoubtJ * math.Exp(q.Soil.X[flowAt])
 	a.SoilJ += soil * capacity
 	const leastK = 0.03 // a day that the fans rested tells nothing of their heat
 	if math.Abs(air) < leastK {
@@ -171,6 +173,7 @@ func (c Cause) String() string {
 // Balance is how the two accounts of a store agree, with the numbers that were compared.
 type Balance struct {
 	AirJ, SoilJ float64 // since they began, net into the soil
+	AirSE       float64 // of AirJ: airflow, duct probes, hygrometer, where water condenses
 	Days        int     // of running
 	Ratio       float64 // soil over air in the last ten days or so; 1 where there is too little
 	SE          float64 // of Ratio
@@ -200,6 +203,7 @@ func (p *Params) Balance(i int) Balance {
 	if a.Air2 > 0 {
 		b.Ratio, b.SE = a.Both/a.Air2, q.ratioOfAccountsSE()
 	}
+	b.AirSE = math.Hypot(a.DoubtJ, a.AirJ*q.Soil.sd(flowAt))
 	if a.OffFor >= mostOffDays {
 		b.Cause = b.cause(a.Water)
 	}

@@ -32,7 +32,7 @@ func (s *Store) exchangePriors() []prior {
 	const quickKmW, middleKmW, slowKmW = 0.05, 0.07, 0.1
 	quick, middle, slow := quickKmW/s.pipeM(), middleKmW/s.pipeM(), slowKmW/s.pipeM()
 	return []prior{
-		{x: math.Log(-math.Log1p(-s.effectiveness())), sd: 0.7, low: math.Log(0.02), high: math.Log(10), driftDay: 0.01},
+		{x: math.Log(s.statedNTU()), sd: 0.7, low: math.Log(0.02), high: math.Log(10), driftDay: 0.01},
 		{x: quick, sd: quick, low: 0, high: 20 * quick, driftDay: 0.01 * quick},
 		{x: middle, sd: middle, low: 0, high: 20 * middle, driftDay: 0.01 * middle},
 		{x: slow, sd: slow, low: 0, high: 20 * slow, driftDay: 0.01 * slow},
@@ -45,7 +45,13 @@ func (q *StoreParams) share(level float64) float64 {
 	return physics.Effectiveness(math.Exp(q.Exchange.X[ntuAt]) * math.Pow(level, -ntuFalls))
 }
 
-// wall is the pipe's wall now.
+// film is the same to the wall itself, of which the errors in wider make it another; never less.
+func (q *StoreParams) film(s *Store, level, wider float64) float64 {
+	ntu := max(s.filmNTU()*wider, math.Exp(q.Exchange.X[ntuAt]))
+	return physics.Effectiveness(ntu * math.Pow(level, -ntuFalls))
+}
+
+// wall is what thermometers take for the pipe's wall now: the soil next to it.
 func (q *StoreParams) wall(soil unit.Celsius) unit.Celsius {
 	rise := q.Exchange.X[besideAt]
 	for k, w := range q.Near {
@@ -61,15 +67,18 @@ func (s *Store) heat(q *StoreParams, level float64, in physics.Air, soil unit.Ce
 	}
 	level = min(level, 1)
 	flow, share := s.FlowM3s*level, math.Exp(q.Soil.X[flowAt])
-	eff := q.share(level)
+	eff, film := q.share(level), q.film(s, level, 1)
+	to := func(wall unit.Celsius, flowM3s float64) physics.Heat {
+		return physics.ExchangeTo(in, flowM3s, film, in.C.Add(unit.Kelvin(eff)*wall.Sub(in.C)), pPa)
+	}
 	if !sustained {
-		return physics.Exchange(in, flow*share, eff, q.wall(soil), pPa)
+		return to(q.wall(soil), flow*share)
 	}
 	perW := q.Exchange.X[quickAt] + q.Exchange.X[middleAt] + q.Exchange.X[slowAt]
 	still := float64(soil) + q.Exchange.X[besideAt]
 	// The wall at which heat and warming agree lies between soil and the incoming air, or its dew point.
 	at := func(wall float64) float64 {
-		return still + perW*physics.Exchange(in, flow, eff, unit.Celsius(wall), pPa).TotalW() - wall
+		return still + perW*to(unit.Celsius(wall), flow).TotalW() - wall
 	}
 	low, high := min(still, float64(in.C))-10, max(still, float64(in.C))+10
 	for range 40 {
@@ -80,7 +89,7 @@ func (s *Store) heat(q *StoreParams, level float64, in physics.Air, soil unit.Ce
 			high = middle
 		}
 	}
-	return physics.Exchange(in, flow*share, eff, unit.Celsius((low+high)/2), pPa)
+	return to(unit.Celsius((low+high)/2), flow*share)
 }
 
 // settleS is how long after a start the duct probes do not count, s: probes in a stream take a
@@ -91,7 +100,8 @@ const settleS = 180
 type passed struct {
 	known   bool
 	statedW float64 // heat into the soil, reckoned with the stated flow
-	in, out Temp
+	doubtW  float64 // one standard error of it, but for the flow's
+	in      Temp
 	foretold,
 	seen float64 // fall of the air's temperature; 0 where it tells nothing
 }
@@ -138,25 +148,35 @@ func (s *Store) exchange(q *StoreParams, b *StoreSample, h *passed, ps []prior, 
 	q.Exchange.observe(ps, slope, seen-eff*toWall, noise, stepS/hourS)
 }
 
+// What the heat of a stream may be off by, one standard error each; common practice, no source.
+const (
+	ductsK     = 0.1  // one thermometer over the other, always the same way
+	hygrometer = 0.02 // of the vapour; over saturation there is none
+	// rougher is how far the film of pipes may be off where it is stated whether they are corrugated,
+	// which makes it 2.3-fold (Gnielinski's coefficient with Manning's friction, as physics.Pipe).
+	rougher = 1.3
+)
+
 // stream finds the heat at the stated flow: from the duct probes, or as foretold.
 func (h *passed) stream(q *StoreParams, s *Store, b *StoreSample, air Moist, eff, pPa float64) {
-	if !h.in.Known {
+	out := b.DuctOut
+	if !h.in.Known || !out.Known && !b.Between.Known {
 		return
 	}
-	flow := s.FlowM3s * b.Level
-	in := physics.Air{C: h.in.C, W: air.W}
-	switch {
-	case b.Between.Known:
-		x := physics.Exchange(in, flow, eff, q.wall(b.Between.C), pPa)
-		if b.DuctOut.Known {
-			x = physics.StreamHeat(in, physics.Air{C: b.DuctOut.C, W: min(x.Out.W, physics.SatHumidityRatio(b.DuctOut.C, pPa))}, flow, pPa)
-		}
-		h.statedW, h.known = x.TotalW(), true
-	case b.DuctOut.Known:
-		out := physics.Air{C: b.DuctOut.C, W: min(in.W, physics.SatHumidityRatio(b.DuctOut.C, pPa))}
-		h.statedW, h.known = physics.StreamHeat(in, out, flow, pPa).TotalW(), true
+	if !out.Known {
+		out.C = h.in.C.Add(unit.Kelvin(eff) * q.wall(b.Between.C).Sub(h.in.C))
 	}
-	h.out = b.DuctOut
+	to := func(w, wider float64, outC unit.Celsius) float64 {
+		in := physics.Air{C: h.in.C, W: w}
+		return physics.ExchangeTo(in, s.FlowM3s*b.Level, q.film(s, b.Level, wider), outC, pPa).TotalW()
+	}
+	h.statedW, h.known = to(air.W, 1, out.C), true
+	h.doubtW = to(air.W, 1, out.C.Add(-ductsK)) - h.statedW
+	if air.W > 0 && out.C < h.in.C {
+		damper := max(air.W, min(air.W*(1+hygrometer), physics.SatHumidityRatio(h.in.C, pPa)))
+		h.doubtW = math.Hypot(h.doubtW, to(damper, 1, out.C)-h.statedW)
+		h.doubtW = math.Hypot(h.doubtW, to(air.W, 1/rougher, out.C)-h.statedW)
+	}
 }
 
 // warm moves the soil next to the pipe on.

@@ -33,7 +33,8 @@ type Hour struct {
 	OutKS    float64 `json:"out_ks"`
 	SoilKS   float64 `json:"soil_ks"`
 	SoilS    float64 `json:"soil_s"`
-	HeatJ    float64 `json:"heat_j"` // into all stores, with the learned flow
+	HeatJ    float64 `json:"heat_j"`  // into all stores, with the learned flow
+	DoubtJ   float64 `json:"doubt_j"` // one standard error of it, but for the flow's
 	FanJ     float64 `json:"fan_j"`
 	GuessedJ float64 `json:"guessed_j"` // electricity of fans whose flow is not learned
 	DarkS    float64 `json:"dark_s"`
@@ -48,7 +49,9 @@ func (h *Hour) store(s *Settings, p *Params, b *StoreSample, passed passed, i in
 	if !passed.known {
 		h.LostS += stepS
 	}
-	h.HeatJ += passed.statedW * math.Exp(q.Soil.X[flowAt]) * stepS
+	flow := math.Exp(q.Soil.X[flowAt])
+	h.HeatJ += passed.statedW * flow * stepS
+	h.DoubtJ += passed.doubtW * flow * stepS
 	fanJ := store.fanW(b) * stepS
 	h.FanJ += fanJ
 	if fanJ > 0 && store.Catalogue && !p.Values(s, i).FlowLearned {

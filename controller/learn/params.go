@@ -91,9 +91,9 @@ func (p *Params) Values(s *Settings, i int) Values {
 	return v
 }
 
-// Settled is what may be reckoned with for decisions: flow and transfer units at full speed, and how
-// much warmer the wall gets for each W in the end.
-type Settled struct{ FlowM3s, NTU, NearKW float64 }
+// Settled is what may be reckoned with for decisions: flow and transfer units at full speed, how much
+// warmer the wall gets for each W in the end, and the transfer units to the wall that water meets.
+type Settled struct{ FlowM3s, NTU, NearKW, FilmNTU float64 }
 
 // Settled returns what is known of store i well enough to decide by: its transfer units to a quarter
 // from at least 20 h of running with the fans it has now, and a flow that was measured or is learned
@@ -107,7 +107,9 @@ func (p *Params) Settled(s *Settings, i int) (x Settled, enough bool) {
 	if !enough {
 		return Settled{}, false
 	}
-	return Settled{FlowM3s: v.FlowM3s.Value, NTU: v.NTU.Value, NearKW: max(0, v.NearKW.Value)}, true
+	return Settled{
+		FlowM3s: v.FlowM3s.Value, NTU: v.NTU.Value, NearKW: max(0, v.NearKW.Value), FilmNTU: s.Stores[i].filmNTU(),
+	}, true
 }
 
 // nearKW is the rise of the wall for each W really left there, once all of it has settled.

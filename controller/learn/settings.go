@@ -41,6 +41,10 @@ type Store struct {
 	Effectiveness float64 // assumed at full flow until learned, 0 to 1; 0: 0.6
 	CapacityJK    float64 // of the soil, J/K; 0: 1.2 MJ/K for each m² of the house's floor, by store
 	PipeM         float64 // all pipes together, m; 0: 150
+	// FilmNTU is the number of transfer units at full flow between air and the pipes' wall itself, by
+	// their size (physics.Pipe.NTU without soil): water condenses on that wall, which is warmer than
+	// the soil that thermometers tell of. 0: twice those of Effectiveness, common practice, no source.
+	FilmNTU float64
 	// LagS is how long heat takes from the pipes to the probe between them, s: (spacing/2)²/(4 α) for
 	// soil of diffusivity α; 0: 50000, pipes 0.6 m apart in damp loam.
 	LagS float64
@@ -73,6 +77,11 @@ func (s *Store) lagS() float64  { return orElse(s.LagS, 50e3) }
 func (s *Store) effectiveness() float64 {
 	return min(orElse(s.Effectiveness, 0.6), 0.98)
 }
+
+// statedNTU is the number of transfer units of the assumed effectiveness.
+func (s *Store) statedNTU() float64 { return -math.Log1p(-s.effectiveness()) }
+
+func (s *Store) filmNTU() float64 { return orElse(s.FilmNTU, 2*s.statedNTU()) }
 
 // believedShare is the share of the stated flow that counts before it is learned.
 func (s *Store) believedShare() float64 {

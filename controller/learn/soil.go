@@ -40,6 +40,7 @@ type Day struct {
 	LostS  float64 `json:"lost_s"`  // without a reading
 	OverKS float64 `json:"over_ks"` // over the base, K times s
 	HeatJ  float64 `json:"heat_j"`  // arrived, at the stated flow
+	DoubtJ float64 `json:"doubt_j"` // what it may be off by, but for the flow
 	PowerS float64 `json:"power_s"` // cube root of drawn over stated power, times s
 	RunS   float64 `json:"run_s"`   // of PowerS
 }
@@ -74,6 +75,7 @@ func (s *Store) soil(q *StoreParams, b *StoreSample, air Temp, h passed, stepS, 
 	d.TimeS += stepS
 	d.OverKS += float64(d.Last.C.Sub(q.Base.C)) * stepS
 	d.HeatJ += heatJ
+	d.DoubtJ += h.doubtW * stepS
 	if b.FanW.Known && b.Level > 0 && s.PowerW > 0 {
 		d.PowerS += math.Cbrt(b.FanW.V/s.PowerW) / b.Level * stepS
 		d.RunS += stepS
@@ -119,8 +121,9 @@ func (s *Store) day(q *StoreParams, ps []prior, capacityJK float64) {
 		noise := 0.1 * math.Sqrt(20)
 		q.Soil.observe(ps, [order]float64{1}, math.Log(max(flow, 0.05))-x[flowAt], noise, 0)
 	}
-	const known = 0.2 // a fifth
-	if sd := q.Soil.ratioSE(); !q.First.Known && sd < known && q.RanS > 100*hourS {
+	// What is found in the first autumn moves on by a third: capacity and loss part only in the cold.
+	const known, seasonH, ranH = 0.2, 150 * 24, 100
+	if sd := q.Soil.ratioSE(); !q.First.Known && sd < known && q.Soil.Hours > seasonH && q.RanS > ranH*hourS {
 		q.First, q.FirstSE = Number{V: x[capacityAt] - x[flowAt], Known: true}, sd
 	}
 }

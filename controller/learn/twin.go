@@ -18,6 +18,7 @@ type Twin struct {
 	real, other     [MaxStores]StoreParams // for the soil next to their pipes
 	hour            Hour                   // of the real house
 	heatJ, fanJ     float64                // of the twin, in that time
+	doubtJ          float64                // of heatJ
 	apart           Difference
 	extraJ          float64
 	inJ, outJ       float64
@@ -70,7 +71,7 @@ func (w *Twin) Hours() (followed, lost float64) { return w.countedS / hourS, w.l
 // Live takes what was read in the real house, and what the twin's fans did in that time.
 func (w *Twin) Live(sample Sample, its [MaxStores]Ran) {
 	if sample.gap() {
-		w.hour, w.heatJ, w.fanJ = Hour{}, 0, 0
+		w.hour, w.heatJ, w.fanJ, w.doubtJ = Hour{}, 0, 0, 0
 		return
 	}
 	sample = sample.clean(w.s.stores())
@@ -84,7 +85,7 @@ func (w *Twin) Live(sample Sample, its [MaxStores]Ran) {
 	}
 	if h.LostS == 0 && h.Before.Known && h.SoilS > 0 {
 		b := h.balance()
-		heatJ := w.t.flow * (h.HeatJ - w.heatJ)
+		heatJ := w.t.flow*(h.HeatJ-w.heatJ) + w.t.doubts*(h.DoubtJ-w.doubtJ)
 		more := push{bringW: (h.FanJ - w.fanJ - heatJ) / h.TimeS, inW: heatJ / h.TimeS}
 		heaterW := w.p.heaterW(w.s, h, &b, &w.t)
 		w.extraJ += w.apart.live(w.s, h, &b, &w.t, more, heaterW) * h.TimeS
@@ -92,7 +93,7 @@ func (w *Twin) Live(sample Sample, its [MaxStores]Ran) {
 	} else {
 		w.lostS += h.TimeS
 	}
-	w.hour, w.heatJ, w.fanJ = Hour{Before: sample.Air}, 0, 0
+	w.hour, w.heatJ, w.fanJ, w.doubtJ = Hour{Before: sample.Air}, 0, 0, 0
 }
 
 // store reckons the heat of store i for both houses by the same learned exchange, so that what it
@@ -117,8 +118,10 @@ func (w *Twin) store(i int, sample *Sample, ran Ran) {
 		t.at.C -= unit.Celsius(t.k)
 	}
 	h = s.pass(&w.other[i], &its, &c, air, pPa)
-	heatJ := h.statedW * math.Exp(w.p.Stores[i].Soil.X[flowAt]) * sample.StepS
+	flow := math.Exp(w.p.Stores[i].Soil.X[flowAt])
+	heatJ := h.statedW * flow * sample.StepS
 	w.heatJ += heatJ
+	w.doubtJ += h.doubtW * flow * sample.StepS
 	w.inJ += w.t.flow * max(0, heatJ)
 	w.outJ += w.t.flow * max(0, -heatJ)
 	w.fanJ += ran.PowerW * sample.StepS

@@ -25,7 +25,7 @@ func TestWarningsComeFromWhatWasLearned(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			g, s := newRig(usual(), 21), settings()
 			g.charge = func(air, soil float64) bool { return air > soil+3 }
-			p := g.learnFor(s, learn.Params{}, 80, nil)
+			p := g.learnFor(s, learn.Params{}, 170, nil)
 			if got := p.Notices(s); len(got) > 0 {
 				t.Fatalf("before: %+v", got)
 			}

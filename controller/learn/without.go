@@ -4,12 +4,13 @@ import "math"
 
 // copies is how many houses without fans are carried: one by the learned values and one for each
 // value that the answer depends on, set one standard error higher.
-const copies = 6
+const copies = 7
 
 // The copies.
 const (
 	asLearned = iota
 	moreFlow
+	moreHeat // out of the same flow
 	moreLoss
 	moreFloor
 	moreShallow
@@ -59,7 +60,7 @@ type NightLows struct {
 
 // terms are the conductances and capacities that a copy counts with.
 type terms struct {
-	lossWK, floorWK, airJK, shallowJK, upWK, storeJK, awayWK, flow float64
+	lossWK, floorWK, airJK, shallowJK, upWK, storeJK, awayWK, flow, doubts float64
 }
 
 func (p *Params) terms(s *Settings) (t terms) {
@@ -91,7 +92,8 @@ func (p *Params) other(s *Settings, h *Hour) {
 	p.Other.begin(h)
 	for k := range copies {
 		u := p.unsure(t, k, flowSE)
-		more := push{bringW: h.FanJ/h.TimeS - u.flow*h.HeatJ/h.TimeS, inW: u.flow * h.HeatJ / h.TimeS}
+		inW := (u.flow*h.HeatJ + u.doubts*h.DoubtJ) / h.TimeS
+		more := push{bringW: h.FanJ/h.TimeS - inW, inW: inW}
 		d := &p.Other.Copies[k]
 		extraW := d.live(s, h, &b, &u, more, heaterW)
 		sum.SavedJ[k] += extraW * h.TimeS
@@ -116,6 +118,8 @@ func (p *Params) unsure(t terms, k int, flowSE float64) terms {
 	switch k {
 	case moreFlow:
 		t.flow += flowSE
+	case moreHeat:
+		t.doubts = 1
 	case moreLoss:
 		p.House.along(houseLossAt, &t)
 	case moreFloor:

@@ -24,6 +24,9 @@ func Settings(h *config.House) learn.Settings {
 		PressurePa: d.PressurePa, FloorM2: h.LengthM * h.WidthM, HouseLossWK: d.HouseLossWK,
 		Heater: learn.Heater{Present: d.Heater.Present, Setpoint: d.Heater.Setpoint, Band: d.Heater.Band, OutputW: h.HeaterOutputW},
 	}
+	if h.Vents.PerH > 0 {
+		s.VentsAt = learn.Temp{C: h.Vents.OpensAt, Known: true}
+	}
 	if p := &d.Policies[0]; p.Crop {
 		s.CropLimit = learn.Temp{C: p.Frost, Known: true}
 	}
@@ -43,6 +46,7 @@ func Settings(h *config.House) learn.Settings {
 			fmt.Fprintf(key, "%s %g %g;", f.Name, f.FlowM3s, f.PowerW)
 		}
 		x.Fans = key.Sum64()
+		x.FilmNTU = pipes.FilmNTU(x.FlowM3s, d.PressurePa)
 		s.Stores = append(s.Stores, x)
 	}
 	return s

@@ -60,8 +60,28 @@ func Exchange(in Air, flowM3s, effectiveness float64, soil unit.Celsius, pPa flo
 		return Heat{Out: in}
 	}
 	share := min(max(effectiveness, 0), 1)
-	out := Air{C: in.C.Add(unit.Kelvin(share) * soil.Sub(in.C)), W: in.W}
-	if wall := SatHumidityRatio(soil, pPa); in.W > wall {
+	return pass(in, flowM3s, share, soil, in.C.Add(unit.Kelvin(share)*soil.Sub(in.C)), pPa)
+}
+
+// ExchangeTo returns what a stream does that leaves the pipes at outC, measured or foretold. film, 0
+// to 1, is the share of the way to the pipe's wall itself that the air's own film lets it go
+// (Effectiveness of Pipe.NTU without soil), and tells how cold that wall is: water condenses there
+// as in Exchange. Of an exchange that takes soil in, as one that is learned from thermometers, the
+// wall would seem as cold as the soil, and far more water would seem to condense.
+func ExchangeTo(in Air, flowM3s, film float64, outC unit.Celsius, pPa float64) Heat {
+	if !(flowM3s > 0) {
+		return Heat{Out: in}
+	}
+	const coldest = -40 // no wall under a house is colder
+	share := min(max(film, 1e-3), 1)
+	wall := in.C.Add(outC.Sub(in.C) / unit.Kelvin(share))
+	return pass(in, flowM3s, share, max(wall, coldest), outC, pPa)
+}
+
+// pass takes a stream past a wall that it goes a share of the way to, and lets it leave at outC.
+func pass(in Air, flowM3s, share float64, wallC, outC unit.Celsius, pPa float64) Heat {
+	out := Air{C: outC, W: in.W}
+	if wall := SatHumidityRatio(wallC, pPa); in.W > wall {
 		out.W = in.W - share*(in.W-wall)
 		out.W = min(out.W, SatHumidityRatio(out.C, pPa))
 	}

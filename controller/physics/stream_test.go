@@ -240,10 +240,56 @@ func TestHalfAnExchangeMovesHalfTheWater(t *testing.T) {
 	near(t, "outlet °C", 0, float64(h.Out.C), 25, 1e-9)
 }
 
+func TestWaterCondensesOnTheWallThatTheFilmTellsOf(t *testing.T) {
+	const pPa = 101325.0
+	in := Air{25, HumidityRatio(25, 0.8, pPa)} // its dew point is 21.3 °C
+	for name, c := range map[string]struct {
+		film  float64
+		outC  unit.Celsius
+		wantW float64
+	}{
+		"the wall is above the dew point, where the soil is not":  {0.8, 22.2, in.W},
+		"a film that lets air go half way tells of a colder wall": {0.5, 22.2, in.W - 0.5*(in.W-SatHumidityRatio(19.4, pPa))},
+		"a cold wall":                         {0.8, 17, min(in.W-0.8*(in.W-SatHumidityRatio(15, pPa)), SatHumidityRatio(17, pPa))},
+		"air that is warmed keeps its vapour": {0.8, 30, in.W},
+		"no film at all finds no colder wall than there can be": {0, 20, in.W - 1e-3*(in.W-SatHumidityRatio(-40, pPa))},
+	} {
+		t.Run(name, func(t *testing.T) {
+			h := ExchangeTo(in, 0.5, c.film, c.outC, pPa)
+			near(t, "outlet °C", 0, float64(h.Out.C), float64(c.outC), 0)
+			near(t, "outlet ratio", 0, h.Out.W, min(c.wantW, SatHumidityRatio(c.outC, pPa)), 1e-12)
+		})
+	}
+	// water_and_condensate-S048 to S052: 1000 m³/h, 30 °C at 70 % to saturated 20 °C.
+	h := ExchangeTo(Air{30, HumidityRatio(30, 0.7, pPa)}, 1000.0/3600, 1, 20, pPa)
+	near(t, "condensate kg/h", 0, 3600*h.CondensateKgS, 4.634266, 0.023)
+	near(t, "total W", 0, h.TotalW(), 6427.889, 5e-3*6428)
+}
+
+// TestAKnownOutletIsTheExchangeThatLedThere: what leaves at the temperature that Exchange foretold does
+// what Exchange does.
+func TestAKnownOutletIsTheExchangeThatLedThere(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		pPa := rapid.Float64Range(60e3, 105e3).Draw(t, "pressure")
+		inC := unit.Celsius(rapid.Float64Range(-10, 50).Draw(t, "air"))
+		in := Air{inC, HumidityRatio(inC, rapid.Float64Range(0, 1).Draw(t, "rh"), pPa)}
+		soil := unit.Celsius(rapid.Float64Range(-5, 40).Draw(t, "soil"))
+		share := rapid.Float64Range(0.01, 1).Draw(t, "film")
+		want := Exchange(in, 0.7, share, soil, pPa)
+		got := ExchangeTo(in, 0.7, share, want.Out.C, pPa)
+		if math.Abs(got.TotalW()-want.TotalW()) > 1e-6*(1+math.Abs(want.TotalW())) {
+			t.Fatalf("%+v, want %+v", got, want)
+		}
+	})
+}
+
 func TestNoFlowIsNoHeat(t *testing.T) {
 	in := Air{30, 0.02}
 	for _, flow := range []float64{0, -1, math.NaN()} {
 		if got := Exchange(in, flow, 0.6, 15, 101325); got != (Heat{Out: in}) {
+			t.Errorf("flow %v gives %+v", flow, got)
+		}
+		if got := ExchangeTo(in, flow, 0.6, 15, 101325); got != (Heat{Out: in}) {
 			t.Errorf("flow %v gives %+v", flow, got)
 		}
 		if got := StreamHeat(in, Air{20, 0.01}, flow, 101325); got != (Heat{Out: Air{20, 0.01}}) {

@@ -44,13 +44,8 @@ func blow(h *config.House, p config.Pipes, flowM3s float64) (Duct, error) {
 	}
 	pressurePa := h.House.Decide.PressurePa
 	air := physics.Air{C: houseAir, W: physics.HumidityRatio(houseAir, 0.7, pressurePa)}
-	pipe := physics.Pipe{
-		DiameterM: p.DiameterM, LengthM: p.LengthM,
-		LossHeads: physics.LossFlushEntry + physics.LossExit + manifoldHeads,
-	}
-	if !p.Smooth {
-		pipe.ManningN = physics.ManningDrainTubing
-	}
+	pipe := p.Air()
+	pipe.LossHeads = physics.LossFlushEntry + physics.LossExit + manifoldHeads
 	lossPa := func(flowM3s float64) float64 {
 		return pipe.PressureLossPa(flowM3s/float64(p.Count), air, pressurePa)
 	}

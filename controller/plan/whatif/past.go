@@ -27,11 +27,7 @@ type moment struct {
 }
 
 func newPast(h *config.House) *past {
-	p := &past{s: lesson.Settings(h)}
-	if h.Vents.PerH > 0 {
-		p.s.VentsAt = learn.Temp{C: h.Vents.OpensAt, Known: true}
-	}
-	return p
+	return &past{s: lesson.Settings(h)}
 }
 
 // take learns from one tick of a replay under the settings that were in force. What the fans did is
