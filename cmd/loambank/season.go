@@ -2,8 +2,6 @@ package main
 
 import (
 	"errors"
-	"runtime"
-	"sync"
 
 	"loambank/controller/trial"
 )
@@ -84,30 +82,9 @@ const partsPerYear = 200
 
 // through lets the house live through the year under each rule, on all cores.
 func (a *seasons) through(rules []trial.Rule, tell func()) ([]*trial.Result, error) {
-	years, faults := make([]*trial.Result, len(rules)), make([]error, len(rules))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var group sync.WaitGroup
+	each := make([]func(*trial.Plant) trial.Rule, len(rules))
 	for i, rule := range rules {
-		slots <- struct{}{}
-		group.Go(func() {
-			defer func() { <-slots }()
-			if a.w.ctx.Err() != nil {
-				faults[i] = errors.New("stopped")
-				return
-			}
-			plant, err := trial.NewPlant(a.h, a.ground, trial.SettleDay(a.h))
-			if err != nil {
-				faults[i] = err
-				return
-			}
-			years[i] = plant.Run(a.laid, rule, true, func(float64) { tell() })
-		})
+		each[i] = func(*trial.Plant) trial.Rule { return rule }
 	}
-	group.Wait()
-	for _, err := range faults {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return years, nil
+	return a.inhabit(a.w.ctx, a.h, each, tell)
 }

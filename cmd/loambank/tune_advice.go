@@ -1,10 +1,8 @@
 package main
 
 import (
-	"slices"
-
 	"loambank/controller/plan/tune"
-	"loambank/controller/season"
+	"loambank/controller/trial"
 )
 
 // advice is what a search came to.
@@ -17,13 +15,7 @@ type advice struct {
 	bestUnseen, todayUnseen *tune.Trial
 	frontUnseen             []*tune.Trial
 	gain                    tune.Gain
-	topping                 []toppingUp
-}
-
-// toppingUp is what beginning on a date came to, over all years.
-type toppingUp struct {
-	date  season.MonthDay
-	trial *tune.Trial
+	weeks                   []tune.Week // what charging in each is worth under the advised settings
 }
 
 // mostOfFront is how many settings of the trade-off are shown.
@@ -42,8 +34,7 @@ func (t *tuning) advise() (*advice, error) {
 	for _, f := range a.front {
 		points = append(points, f.Point)
 	}
-	dates := t.space.ToppingUps(a.best.Point)
-	t.bar = newBar(t.w, "years it did not see", len(points)+len(dates))
+	t.bar = newBar(t.w, "years it did not see", len(points))
 	defer t.bar.finish()
 	trials, err := t.through(points, seeds)
 	if err != nil {
@@ -54,12 +45,23 @@ func (t *tuning) advise() (*advice, error) {
 		a.frontUnseen = append(a.frontUnseen, &trials[i+2])
 	}
 	a.gain = tune.GainOver(a.bestUnseen, a.todayUnseen, a.riskCost)
-	dates = slices.DeleteFunc(dates, func(p tune.Point) bool { _, ok := t.space.House(p); return !ok })
-	trials, err = t.through(dates, seeds[:min(2, len(seeds))])
-	for i := range trials {
-		a.topping = append(a.topping, toppingUp{t.space.ToppingUp(dates[i]), &trials[i]})
+	return a, a.ask()
+}
+
+// ask asks what charging is worth, week by week, in the file's own year.
+func (a *advice) ask() error {
+	h, _ := a.space.House(a.best.Point)
+	weeks := make([]int, tune.Weeks)
+	for i := range weeks {
+		weeks[i] = i
 	}
-	return a, err
+	shown := newBar(a.w, "when topping up pays", partsPerYear*(1+len(weeks)))
+	defer shown.finish()
+	var err error
+	a.weeks, err = tune.Worth(h, weeks, func(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, error) {
+		return a.inhabit(a.w.ctx, h, rules, shown.add)
+	})
+	return err
 }
 
 // riskCost is what an hour at the frost limit counts for the advice: five hours of all fans where a
@@ -81,19 +83,4 @@ func thinned(front []*tune.Trial, best *tune.Trial) (kept []*tune.Trial) {
 		}
 	}
 	return kept
-}
-
-// pays is the best date, the first and the last that come near it, and what the worst costs more.
-func (a *advice) pays() (best, first, last season.MonthDay, worst float64) {
-	var costs []float64
-	for i := range a.topping {
-		costs = append(costs, a.total(i))
-	}
-	least, from, to, worst := tune.Near(costs)
-	return a.topping[least].date, a.topping[from].date, a.topping[to].date, worst
-}
-
-func (a *advice) total(i int) float64 {
-	m := a.topping[i].trial.Mean()
-	return m.Cost + a.riskCost*m.RiskH
 }

@@ -24,7 +24,7 @@ type tuneJSON struct {
 	Today    pointJSON   `json:"today"`
 	Front    []pointJSON `json:"front"` // by rising cost in the years seen
 	Advised  adviceJSON  `json:"advised"`
-	Topping  []dateJSON  `json:"topping_up,omitempty"`
+	Topping  toppingJSON `json:"topping_up"`
 }
 
 // pointJSON is one choice of settings, by the means of the years that the search did not see.
@@ -44,9 +44,21 @@ type adviceJSON struct {
 	Snippet string   `json:"settings"`
 }
 
-type dateJSON struct {
-	From string  `json:"from"` // "MM-DD"
-	Cost float64 `json:"cost"`
+// toppingJSON is when charging pays, under the advised settings in the file's own year.
+type toppingJSON struct {
+	From  string     `json:"from,omitempty"` // "MM-DD"; absent where it pays in no week
+	Weeks []weekJSON `json:"weeks"`
+}
+
+// weekJSON is what charging in a week is worth. What is spared of a kWh put down is heat of the heater, or
+// in a house without one crop air under its frost limit.
+type weekJSON struct {
+	From     string   `json:"from"`
+	Spared   *float64 `json:"spared_ratio,omitempty"`
+	SparedKh *float64 `json:"spared_kelvin_hours_per_kwh,omitempty"`
+	Hours    int      `json:"hours"`                        // in which the margin is met
+	PerKWh   float64  `json:"heat_per_electricity"`         // put down in them
+	Needs    float64  `json:"spared_per_electricity_least"` // for it to pay
 }
 
 func (a *advice) json(w io.Writer) error {
@@ -65,13 +77,27 @@ func (a *advice) json(w io.Writer) error {
 		p.Snippet = a.space.Snippet(f.Point)
 		out.Front = append(out.Front, p)
 	}
-	for i := range a.topping {
-		out.Topping = append(out.Topping, dateJSON{a.topping[i].date.String(), thousandth(a.total(i))})
-	}
+	out.Topping = a.toppingJSON()
 	encoder := json.NewEncoder(w)
 	encoder.SetIndent("", " ")
 	encoder.SetEscapeHTML(false)
 	return encoder.Encode(&out)
+}
+
+func (a *advice) toppingJSON() (out toppingJSON) {
+	if first, ok := a.from(); ok {
+		out.From = a.weeks[first].Begins.String()
+	}
+	for i := range a.weeks {
+		w := &a.weeks[i]
+		spared := thousandth(w.Spared)
+		week := weekJSON{From: w.Begins.String(), Hours: w.Hours, PerKWh: thousandth(w.PerKWh), Needs: thousandth(w.Needs)}
+		if week.Spared = &spared; !a.heated() {
+			week.Spared, week.SparedKh = nil, &spared
+		}
+		out.Weeks = append(out.Weeks, week)
+	}
+	return out
 }
 
 func (a *advice) point(unseen, seen *tune.Trial) pointJSON {

@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
+	"time"
 
 	"loambank/config"
 	"loambank/controller/plan/tune"
+	"loambank/controller/season"
 	"loambank/controller/weather"
 )
 
@@ -45,9 +48,11 @@ func found(t *testing.T, gain, last float64) *advice {
 	}
 	a.front, a.frontUnseen = []*tune.Trial{a.best}, []*tune.Trial{a.bestUnseen}
 	a.gain = tune.GainOver(a.bestUnseen, a.todayUnseen, a.riskCost)
-	for i, p := range tuning.space.ToppingUps(better) {
-		off := float64(i - 5)
-		a.topping = append(a.topping, toppingUp{tuning.space.ToppingUp(p), lived(p, 380+off*off)})
+	for i := range 16 {
+		begins := time.Date(2001, time.July, 1+7*i, 0, 0, 0, 0, time.UTC)
+		a.weeks = append(a.weeks, tune.Week{
+			Begins: season.MonthDay{Month: begins.Month(), Day: begins.Day()}, Spared: 0.0004 * float64(i*i), Hours: 20 + i%3, FanKWh: 12, PerKWh: 10 + float64(i), Needs: 1.26,
+		})
 	}
 	return a
 }
@@ -57,6 +62,39 @@ func TestAdviceIsToldAsItWas(t *testing.T) {
 		a := found(t, gain[0], gain[1])
 		toldAs(t, name+".txt", a.text)
 		toldAs(t, name+".json", a.json)
+	}
+}
+
+// TestWhenToTopUpIsSaid also where there is no such time.
+func TestWhenToTopUpIsSaid(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(a *advice)
+		want   []string
+	}{
+		{"it pays from a week on", func(*advice) {}, []string{"pays from 23 September on", "6 % spare heat", "puts 22 kWh down", "spares 1.3 kWh; it must spare 1.3 to pay", "from 26 August on, it spares 0.5"}},
+		{"in no week", func(a *advice) { a.weeks = a.weeks[:8] }, []string{"pays in no week"}},
+		{
+			"without a heater", func(a *advice) { a.h.House.Decide.Heater.Present = false },
+			[]string{"pays from 5 August on", "spare the crop 1.8 °F h", "less than a tenth"},
+		},
+		{
+			"without a heater or frost", func(a *advice) {
+				a.h.House.Decide.Heater.Present = false
+				for i := range a.weeks {
+					a.weeks[i].Spared = 0
+				}
+			},
+			[]string{"spares the crop no hour"},
+		},
+	} {
+		a := found(t, 20, 24)
+		c.change(a)
+		for _, want := range c.want {
+			if got := a.when(); !strings.Contains(got, want) {
+				t.Errorf("%s: %q is not in %q", c.name, want, got)
+			}
+		}
 	}
 }
 

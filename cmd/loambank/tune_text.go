@@ -8,7 +8,6 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller/plan/tune"
-	"loambank/controller/season"
 )
 
 // text writes the advice for people.
@@ -18,9 +17,7 @@ func (a *advice) text(w io.Writer) error {
 		a.h.House.Name, a.year.Station, len(a.study.Trials), len(a.study.Seeds), a.Unseen)
 	a.table(&out)
 	out.WriteString("\n" + wrap(a.why(), plainWidth, 0) + "\n")
-	if len(a.topping) > 1 {
-		out.WriteString("\n" + wrap(a.when(), plainWidth, 0) + "\n")
-	}
+	out.WriteString("\n" + wrap(a.when(), plainWidth, 0) + "\n")
 	if a.gain.Certain() {
 		out.WriteString("\nTo write into the settings:\n\n")
 		for l := range strings.Lines(a.space.Snippet(a.best.Point)) {
@@ -80,16 +77,6 @@ func (a *advice) why() string {
 	return price + ", today's settings are already within noise of the best that was found: the difference is " + gain + "."
 }
 
-// when says from which date topping up pays.
-func (a *advice) when() string {
-	best, first, last, worst := a.pays()
-	text := "Topping up pays best from " + day(best)
-	if first != last {
-		text += fmt.Sprintf("; from %s to %s comes near it, and the worst date of those tried costs %s a year more", day(first), day(last), a.money(worst))
-	}
-	return text + ". Common practice, without a source: mid-September in temperate damp climates, mid to late August in colder ones, later in the south."
-}
-
 func (a *advice) money(amount float64) string {
 	if math.IsInf(amount, 0) {
 		return "unknown"
@@ -105,6 +92,3 @@ func (a *advice) caveat() string {
 		"than the file's. House, soil and fans are simulated; what the settings do not say of them is usual practice. ± is the "+
 		"range in which the mean of such years lies with 95 %%.", a.Seed)
 }
-
-// day is a date as people say it.
-func day(d season.MonthDay) string { return fmt.Sprintf("%d %s", d.Day, d.Month) }

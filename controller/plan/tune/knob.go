@@ -18,10 +18,8 @@ type knob struct {
 	first int  // steps the search looks at first
 	reach int  // steps to either side
 	month bool // the worth of one month
-	// topping is the date from which stored heat has a worth.
-	topping bool
-	turn    func(d *draft)
-	write   func(d *draft) []line
+	turn  func(d *draft)
+	write func(d *draft) []line
 }
 
 // line is a line of the settings file and the table it belongs to.
@@ -247,7 +245,7 @@ func (sp *Space) worthKnobs() (all []knob) {
 	}
 	if _, shaped := shapeOf(sp.today); shaped {
 		all = append(all, knob{
-			first: 4, reach: 16, topping: true,
+			first: 4, reach: 16,
 			turn: func(d *draft) { d.turn.ToppingUp = later(d.turn.ToppingUp, 5*d.steps) },
 			write: func(d *draft) []line {
 				return []line{{"[season]", "topping_up", quoted(d.turn.ToppingUp)}}

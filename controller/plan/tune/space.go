@@ -8,7 +8,6 @@ import (
 
 	"loambank/config"
 	"loambank/config/unit"
-	"loambank/controller/season"
 )
 
 // Space is the numbers of a house's settings that may be turned, each in steps that a grower would
@@ -226,25 +225,6 @@ func (sp *Space) stored(d *draft) line {
 func (sp *Space) perKWh(amount float64) unit.Price {
 	return unit.Price{Amount: amount, Currency: unit.Symbol(sp.currency), Per: "kWh"}
 }
-
-// ToppingUps are points that differ from p only in the topping-up date, ten days apart and up to
-// sixty to either side; none where the worth of stored heat has no usual shape.
-func (sp *Space) ToppingUps(p Point) (all []Point) {
-	for i := range sp.knobs {
-		if !sp.knobs[i].topping {
-			continue
-		}
-		for steps := -12; steps <= 12; steps += 2 {
-			q := slices.Clone(p)
-			q[i] += steps
-			all = append(all, q)
-		}
-	}
-	return all
-}
-
-// ToppingUp is the topping-up date at a point.
-func (sp *Space) ToppingUp(p Point) season.MonthDay { return sp.draft(p).turn.ToppingUp }
 
 // IsToday reports whether a point is today's settings.
 func (sp *Space) IsToday(p Point) bool { return slices.Equal(p, sp.Today()) }

@@ -1,7 +1,9 @@
 package tune
 
 import (
+	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -10,109 +12,243 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"loambank/config"
+	"loambank/config/unit"
+	"loambank/controller/physics"
+	"loambank/controller/season"
 	"loambank/controller/trial"
 	"loambank/controller/weather"
 )
 
-func TestNear(t *testing.T) {
+func TestToppingUpBeginsWhereFromThenOnItEarnsMost(t *testing.T) {
+	// A week that puts 10 kWh down for each of electricity and needs 1 spared: 0.1 breaks even.
+	week := func(spared float64) Week { return Week{Spared: spared, PerKWh: 10, Needs: 1, Hours: 5, FanKWh: 3} }
+	idle := Week{Spared: 0.5}
 	for _, c := range []struct {
-		costs              []float64
-		least, first, last int
-		worst              float64
+		name  string
+		weeks []Week
+		first int
+		ok    bool
 	}{
-		{[]float64{7}, 0, 0, 0, 0},
-		{[]float64{5, 5, 5}, 0, 0, 2, 0},
-		{[]float64{20, 11, 10, 10.9, 11.1, 10.5, 15}, 2, 1, 3, 10},
-		{[]float64{3, 2, 1}, 2, 2, 2, 2},
-		{[]float64{1, 1.2, 3}, 0, 0, 1, 2},
+		{"where it begins to pay", []Week{week(0.01), week(0.05), week(0.2), week(0.4)}, 2, true},
+		{"at the break-even itself", []Week{week(0.01), week(0.1), week(0.4)}, 2, true},
+		{"one good week long before is not waited for", []Week{week(0.12), week(0.01), week(0.01), week(0.3)}, 3, true},
+		{"one poor week between does not end it", []Week{week(0.01), week(0.3), week(0.09), week(0.4)}, 1, true},
+		{"not in a week without an hour for it", []Week{week(0.01), idle, week(0.3), idle}, 2, true},
+		{"nowhere", []Week{week(0.01), week(0.09), idle}, 0, false},
+		{"in no week", nil, 0, false},
 	} {
-		if least, first, last, worst := Near(c.costs); least != c.least || first != c.first || last != c.last || worst != c.worst {
-			t.Errorf("%v: %d, %d to %d, %v", c.costs, least, first, last, worst)
+		if first, ok := ToppingUp(c.weeks, true); first != c.first || ok != c.ok {
+			t.Errorf("%s: %d %v, want %d %v", c.name, first, ok, c.first, c.ok)
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		spared []float64
+		first  int
+		ok     bool
+	}{
+		{"from a tenth of the best on", []float64{0.01, 0.04, 0.05, 0.2, 0.5}, 2, true},
+		{"without a break after it", []float64{0.06, 0.04, 0.07, 0.5}, 2, true},
+		{"nowhere where heat spares no frost", []float64{0, 0, 0}, 0, false},
+	} {
+		var weeks []Week
+		for _, s := range c.spared {
+			weeks = append(weeks, week(s))
+		}
+		if first, ok := ToppingUp(weeks, false); first != c.first || ok != c.ok {
+			t.Errorf("unheated, %s: %d %v, want %d %v", c.name, first, ok, c.first, c.ok)
 		}
 	}
 }
 
-// TestNoClimateAsksForSummersHeat lets a heated house stand in a cold climate and in a mild one, with
-// the frosts of each weather file. Common practice, no source: no charging ahead in summer is needed.
-// The model says so too, and that the day hardly matters from September on; it does not tell climates
-// apart by it.
-func TestNoClimateAsksForSummersHeat(t *testing.T) {
+// TestAWeekCountsTheHoursInWhichItsMarginIsMet, at their prices: an evening at 0.29 $, a Sunday noon at 0.17.
+func TestAWeekCountsTheHoursInWhichItsMarginIsMet(t *testing.T) {
+	s := farm(t, "example.toml")
+	d := &s.Houses[0].House.Decide
+	p := &d.Policies[0]
+	soil := unit.Celsius(18)
+	at := func(hour int, air unit.Celsius) trial.Hour { // Monday, 8 October 2001, in New York
+		return trial.Hour{Time: time.Date(2001, time.October, 8, hour+4, 0, 0, 0, time.UTC).In(s.Site.Zone), Air: air, Soil: soil, Vapour: 0.006}
+	}
+	met := soil.Add(p.Stores[0].Margin + 0.01)
+	hours := []trial.Hour{at(1, soil.Add(p.Stores[0].Margin-0.1)), at(13, met), at(18, met), at(19, 2)}
+	w := weekOf(d, hours)
+	x := physics.Exchange(physics.Air{C: met, W: 0.006}, 2800*0.0004719474/2, d.Stores[0].Effectiveness, soil, d.PressurePa)
+	perKWh, needs := x.TotalW()/600, (0.17+0.29)/2/d.Tariff.FuelHeatPerKWh
+	if w.Hours != 2 || math.Abs(w.PerKWh-perKWh) > 1e-6*perKWh || math.Abs(w.Needs-needs) > 1e-9 || w.Begins != (season.MonthDay{Month: time.October, Day: 8}) {
+		t.Errorf("%+v, want 2 hours of %v for a kWh and %v spared", w, perKWh, needs)
+	}
+	d.Tariff.HasFuel = false
+	if w = weekOf(d, hours); w.Needs != d.MinRatio {
+		t.Errorf("without a price of fuel it needs %v, want %v", w.Needs, d.MinRatio)
+	}
+	if none := weekOf(d, hours[:1]); none.Hours != 0 || none.Pays() {
+		t.Errorf("a week whose margin is never met: %+v", none)
+	}
+}
+
+// TestTheSameFansWithoutHeatLiveTheSameYear: what was noted is done again to the step.
+func TestTheSameFansWithoutHeatLiveTheSameYear(t *testing.T) {
 	if testing.Short() {
-		t.Skip("it lives through 28 years")
+		t.Skip("it lives through four years")
 	}
-	for _, name := range []string{burlington, "USA_WA_Tacoma.Narrows.AP.727938_TMY3.epw.gz"} {
-		sp, costs := toppingUps(t, name)
-		points := sp.ToppingUps(sp.Today())
-		_, first, last, worst := Near(costs)
-		from, to := sp.ToppingUp(points[first*every]), sp.ToppingUp(points[last*every])
-		t.Logf("%s: from %v to %v, the worst date costs %.1f $ a year more", name, from, to, worst)
-		if from.Month < time.September || worst <= 0 {
-			t.Errorf("%s: it pays to charge from %v on", name, from)
+	c := climateOf(t, "USA_VA_Richmond.Intl.AP.724010_TMY3.epw.gz")
+	ran := &record{rule: trial.NewConfigured(&c.h.House)}
+	plain, err := c.live([]func(*trial.Plant) trial.Rule{func(*trial.Plant) trial.Rule { return ran }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same := &warmed{ran: ran}
+	next, err := c.live([]func(*trial.Plant) trial.Rule{same.in})
+	if err != nil || same.heatJ != 0 {
+		t.Fatal(err, same.heatJ)
+	}
+	if diff := cmp.Diff(plain[0].Total(), next[0].Total()); diff != "" || plain[0].Total().FanKWh == 0 {
+		t.Errorf("the same fans, another year:\n%s", diff)
+	}
+}
+
+// TestColdClimatesAskForHeatEarlier in the example farm, with the frosts of each weather file. Common practice,
+// no source: nowhere in summer; mid-September in temperate climates, earlier where it is colder, later in
+// the south. Here the house heated over 3 °C asks a month later than that; one kept warm asks when practice
+// does.
+func TestColdClimatesAskForHeatEarlier(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it lives through twenty years")
+	}
+	warm := []string{`setpoint = "38 °F"`, `setpoint = "50 °F"`, `setpoint = "42 °F"`, `setpoint = "54 °F"`}
+	for _, c := range []struct {
+		name, file string
+		oldnew     []string
+		want       [4]bool // in the weeks of 29 July, 9 September, 14 October and 18 November
+	}{
+		{"cold", burlington, nil, [4]bool{false, false, true, false}}, // too dull for an hour of it in November
+		{"cold, kept warm", burlington, warm, [4]bool{false, true, true, false}},
+		{"mild", "USA_VA_Richmond.Intl.AP.724010_TMY3.epw.gz", nil, [4]bool{false, false, false, true}},
+	} {
+		l := climateOf(t, c.file, c.oldnew...)
+		all, err := Worth(l.h, []int{4, 10, 15, 20}, l.live)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range all {
+			w := &all[i]
+			t.Logf("%s, week of %v: %.3f spared of a kWh, %.1f kWh put down for one in %d h, needs %.2f", c.name, w.Begins, w.Spared, w.PerKWh, w.Hours, w.Needs)
+			if w.Pays() != c.want[i] {
+				t.Errorf("%s: in the week of %v charging pays: %v", c.name, w.Begins, w.Pays())
+			}
 		}
 	}
 }
 
-// every so many of the dates are tried.
-const every = 2
+// TestToppingUpByClimate asks every week of every weather file, where LONG_YEARS is set.
+func TestToppingUpByClimate(t *testing.T) {
+	if os.Getenv("LONG_YEARS") == "" {
+		t.Skip("it lives through a hundred and sixty years")
+	}
+	var weeks []int
+	for i := range Weeks {
+		weeks = append(weeks, i)
+	}
+	last := -1
+	for _, file := range []string{ // the order of their first need of a heater
+		burlington, "USA_CO_Golden-NREL.724666_TMY3.epw.gz", "tmy_45.000_8.000_2005_2023.epw.gz",
+		"USA_VA_Richmond.Intl.AP.724010_TMY3.epw.gz", "723170TYA.CSV.gz", "USA_WA_Tacoma.Narrows.AP.727938_TMY3.epw.gz",
+	} {
+		l := climateOf(t, file)
+		all, err := Worth(l.h, weeks, l.live)
+		if err != nil {
+			t.Fatal(err)
+		}
+		first, ok := ToppingUp(all, true)
+		if !ok {
+			first = Weeks // hardly ever
+		}
+		t.Logf("%s: from week %d on, %v", file, first, ok)
+		for i := range all {
+			w := &all[i]
+			t.Logf("  week of %v: %.3f spared of a kWh, %.1f kWh put down for one in %d h, needs %.2f", w.Begins, w.Spared, w.PerKWh, w.Hours, w.Needs)
+		}
+		if first < last || first < 9 {
+			t.Errorf("%s asks from week %d on, a colder one from %d", file, first, last)
+		}
+		last = first
+	}
+}
 
-// toppingUps is what a year comes to in a climate, by date.
-func toppingUps(t *testing.T, name string) (*Space, []float64) {
+// climate is the example farm where a weather file was made.
+type climate struct {
+	h      *config.House
+	laid   *trial.Year
+	ground physics.GroundWave
+}
+
+func climateOf(t *testing.T, name string, oldnew ...string) *climate {
+	t.Helper()
 	f, err := os.Open(filepath.Join("..", "..", "..", "testdata", "weather", name))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	read, err := weather.Read(name, f)
+	y, err := weather.Read(name, f)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := settled(t, read)
-	laid, err := trial.Lay(read, s.Site.Zone)
-	if err != nil {
+	s := settled(t, y, oldnew...)
+	c := &climate{h: &s.Houses[0]}
+	if c.laid, err = trial.Lay(y, s.Site.Zone); err != nil {
 		t.Fatal(err)
 	}
-	ground, err := trial.Ground(read)
-	if err != nil {
+	if c.ground, err = trial.Ground(y); err != nil {
 		t.Fatal(err)
 	}
-	sp := NewSpace(s, &s.Houses[0])
-	points := sp.ToppingUps(sp.Today())
-	costs := make([]float64, (len(points)+every-1)/every)
+	return c
+}
+
+// live lives through the year on all cores.
+func (c *climate) live(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, error) {
+	years, faults := make([]*trial.Result, len(rules)), make([]error, len(rules))
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var group sync.WaitGroup
-	for i := range costs {
+	for i, rule := range rules {
 		slots <- struct{}{}
 		group.Go(func() {
 			defer func() { <-slots }()
-			h, _ := sp.House(points[i*every])
-			plant, err := trial.NewPlant(h, ground, trial.SettleDay(h))
-			if err != nil {
-				t.Error(err)
-				return
+			plant, err := trial.NewPlant(c.h, c.ground, trial.SettleDay(c.h))
+			if faults[i] = err; err == nil {
+				years[i] = plant.Run(c.laid, rule(plant), true, nil)
 			}
-			costs[i] = OutcomeOf(plant.Run(laid, trial.NewConfigured(&h.House), false, nil), true).Cost
 		})
 	}
 	group.Wait()
-	return sp, costs
+	return years, errors.Join(faults...)
 }
 
 // settled is the example farm where a weather file was made, with a heater that holds it and fans that
-// were measured, free to charge from summer on.
-func settled(t *testing.T, y *weather.Year) *config.Settings {
+// were measured, free to charge from summer on; then with text changed.
+func settled(t *testing.T, y *weather.Year, oldnew ...string) *config.Settings {
+	t.Helper()
 	first, last := frosts(y)
 	text := string(farm(t, "example.toml").Source)
-	for was, now := range map[string]string{
-		`latitude = 43.1, longitude = -75.2, elevation = "480 ft"`: fmt.Sprintf(`latitude = %g, longitude = %g, elevation = "%g m"`, y.LatitudeDeg, y.LongitudeDeg, y.ElevationM),
-		`first_frost = "10-05", last_frost = "05-12"`:              fmt.Sprintf("first_frost = %q, last_frost = %q", first, last),
-		`"catalogue"`: `"measured"`, `"60 kBtu/h"`: `"150 kBtu/h"`,
-		`"09-15..10-31"`: `"07-01..10-31"`, `"06-01..08-31"`: `"06-01..06-30"`,
-	} {
-		if !strings.Contains(text, was) {
-			t.Fatalf("the example says %s no more", was)
+	return replaced(t, text, append([]string{
+		`latitude = 43.1, longitude = -75.2, elevation = "480 ft"`, fmt.Sprintf(`latitude = %g, longitude = %g, elevation = "%g m"`, y.LatitudeDeg, y.LongitudeDeg, y.ElevationM),
+		`first_frost = "10-05", last_frost = "05-12"`, fmt.Sprintf("first_frost = %q, last_frost = %q", first, last),
+		`"catalogue"`, `"measured"`, `"60 kBtu/h"`, `"150 kBtu/h"`,
+		`"09-15..10-31"`, `"07-01..10-31"`, `"06-01..08-31"`, `"06-01..06-30"`,
+	}, oldnew...))
+}
+
+// replaced reads settings with each text exchanged that must be there.
+func replaced(t *testing.T, text string, oldnew []string) *config.Settings {
+	t.Helper()
+	for i := 0; i+1 < len(oldnew); i += 2 {
+		if !strings.Contains(text, oldnew[i]) {
+			t.Fatalf("the example says %s no more", oldnew[i])
 		}
-		text = strings.Replace(text, was, now, 1)
+		text = strings.Replace(text, oldnew[i], oldnew[i+1], 1)
 	}
 	s, err := config.Parse("farm.toml", []byte(text), nil)
 	if err != nil {

@@ -1,0 +1,13 @@
+package ground
+
+// Warm puts heat, J, into the soil at the pipes' walls at once, as much on each metre of pipe; less
+// than none takes it.
+func (r *Reduced) Warm(heatJ float64) {
+	each := heatJ / float64(r.p.Pipes.Count)
+	perM := each / r.p.Pipes.LengthM
+	n := len(r.m.rate)
+	for at := range r.mode {
+		r.mode[at] += r.m.shape[wallPort][at%n] * perM
+	}
+	r.heatJ += each
+}
