@@ -46,6 +46,9 @@ func sized(t *testing.T, better bool) *sizing {
 		rung("store, 3 air changes", 30, 3500, 4000, 800-36-saved, 1), rung("store, 6 air changes", 60, 5500, 3500, 760-36-saved, 1),
 		rung("store, 12 air changes", 0, 0, 0, 0, 0),
 	}
+	stone, board := rung("store, 3 air changes, in stone", 30, 4400, 4000, 800-36-saved+12, 1), rung("store, 3 air changes, board round it", 30, 3900, 3900, 800-36-saved-50, 1)
+	stone.Stone, stone.Beside, board.Beside = true, true, true
+	a.rungs = append(a.rungs, stone, board)
 	a.rungs[1].Bare = true
 	a.rungs[2].Obstacles = []size.Obstacle{{What: "heavy clay drains slowly"}}
 	a.rungs[4].Lived, a.rungs[4].Err = false, physics.ErrNeverCrosses

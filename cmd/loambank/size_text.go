@@ -81,8 +81,43 @@ func (a *sizing) ladder(out *strings.Builder) {
 			out.WriteString("\n" + wrap(fmt.Sprintf("%d is not possible: %s.", i+1, why), plainWidth, 0) + "\n")
 		}
 	}
+	for _, text := range a.variants() {
+		out.WriteString("\n" + wrap(text, plainWidth, 0) + "\n")
+	}
 	out.WriteString("\n" + wrap("Build is the covers and the store on a bare frame; risk is time at or under the frost limit, safe days have none of it. "+
 		a.worthWords(), plainWidth, 0) + "\n")
+}
+
+// variants are what stone or a board would bring over the same pipes without it.
+func (a *sizing) variants() (all []string) {
+	for i := range a.rungs {
+		r := &a.rungs[i]
+		with := a.without(r)
+		if with == nil || !a.choice.Priced {
+			continue
+		}
+		cost, saves := r.Costs-with.Costs, r.Saves-with.Saves
+		what, back := "A board round it", "it never pays back"
+		if r.Stone {
+			what = "Stone round the pipes"
+		}
+		if years, err := size.Payback(cost, saves); err == nil {
+			back = fmt.Sprintf("it pays back in %.0f years", years)
+		}
+		all = append(all, fmt.Sprintf("%s (%d) costs %.0f %s more and saves %.0f a year: %s.", what, i+1, cost, a.symbol(), saves, back))
+	}
+	return all
+}
+
+// without is the store of the ladder that a store beside it changes; nil where there is none.
+func (a *sizing) without(r *size.Rung) *size.Rung {
+	for i := range a.rungs {
+		b := &a.rungs[i]
+		if r.Beside && r.Lived && r.Store() && b.Lived && !b.Beside && b.Pipes == r.Pipes {
+			return b
+		}
+	}
+	return nil
 }
 
 func (a *sizing) worthWords() string {

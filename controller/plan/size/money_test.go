@@ -65,6 +65,13 @@ func TestMoneyAgreesWithTheTables(t *testing.T) {
 			got, tolerance = PresentValue(r.in["cost"], r.in["saving_per_year"], r.in["rate"], r.in["years"]), 0.05
 		case r.quantity == "annualised cost (CRF)":
 			got, tolerance = r.in["cost"]*recoveryFactor(r.in["rate"], r.in["years"]), 0.01
+		case r.quantity == "IRR": // the interest at which it is worth nothing
+			low := PresentValue(r.in["cost"], r.in["saving_per_year"], r.want[0]+1e-4, r.in["years"])
+			high := PresentValue(r.in["cost"], r.in["saving_per_year"], max(0, r.want[0]-1e-4), r.in["years"])
+			if checked++; !(low < 0 && high >= 0) {
+				t.Errorf("%s: at that interest it is worth %v to %v", r.id, low, high)
+			}
+			continue
 		default:
 			continue
 		}
@@ -72,9 +79,34 @@ func TestMoneyAgreesWithTheTables(t *testing.T) {
 			t.Errorf("%s: %s is %v, %v; want %v", r.id, r.quantity, got, err, r.want[0])
 		}
 	}
-	if checked != 37 {
+	if checked != 40 {
 		t.Errorf("%d rows were checked", checked)
 	}
+}
+
+// money_and_pv-S041: what is paid back in 5 years earns 15.1 % in 10 years and 19.4 % in 20 (Masters, from the
+// row).
+func TestPaybackAndLifeMakeTheInterest(t *testing.T) {
+	r := rowOf(t, "money_and_pv-S041")
+	for i, years := range []float64{10, 20} {
+		if v := PresentValue(r.in["cost"], r.in["saving"], r.want[i], years); math.Abs(v) > 0.01*r.in["cost"] {
+			t.Errorf("over %v years at %v it is worth %v", years, r.want[i], v)
+		}
+	}
+	if years, err := Payback(r.in["cost"], r.in["saving"]); err != nil || years != 5 {
+		t.Errorf("paid back in %v years, %v", years, err)
+	}
+}
+
+func rowOf(t *testing.T, id string) row {
+	t.Helper()
+	for _, r := range rows(t) {
+		if r.id == id {
+			return r
+		}
+	}
+	t.Fatalf("there is no row %s", id)
+	return row{}
 }
 
 func TestWhatSavesNothingNeverPays(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/controller/physics"
 	"loambank/controller/trial"
 	"loambank/controller/weather"
 )
@@ -64,6 +65,27 @@ func TestPanelsYieldWhatTheTableSays(t *testing.T) {
 		}
 	}
 	if checked != 42 {
+		t.Errorf("%d rows were checked", checked)
+	}
+}
+
+// money_and_pv-S048 to S062: light on panels, published in the row before each, times their rating and 77 %
+// of it, without warmth.
+func TestPublishedLightGivesTheRowsEnergy(t *testing.T) {
+	panels := physics.Photovoltaic{NOCT: 47, Losses: 0.23, Inverter: 1}
+	all, checked := rows(t), 0
+	for i, r := range all {
+		if !strings.HasPrefix(r.quantity, "AC energy at derate 0.77") {
+			continue
+		}
+		days := time.Date(2001, time.Month(r.in["month"])+1, 0, 0, 0, 0, 0, time.UTC).Day()
+		const fullSun = 1000 // W/m²: as many hours of it as there are kWh/m²
+		got := r.in["kW"] * panels.Yield(25, fullSun) * all[i-1].want[0] * float64(days)
+		if checked++; math.Abs(got-r.want[0]) > 5e-3*r.want[0] {
+			t.Errorf("%s: %.1f kWh, want %.1f", r.id, got, r.want[0])
+		}
+	}
+	if checked != 8 {
 		t.Errorf("%d rows were checked", checked)
 	}
 }
