@@ -187,6 +187,36 @@ func TestAPersonHasTheClockBelieved(t *testing.T) {
 	}
 }
 
+// TestAClockThatWasSetStaysBelieved takes the time service away for a day and a half: the kernel then says
+// that the clock is not kept, but it runs on from where it was set.
+func TestAClockThatWasSetStaysBelieved(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.t = t
+	synctest.Test(t, func(t *testing.T) {
+		h := &hands{}
+		g.clock = Clock{hands: h}
+		h.show(from)
+		f := g.run(t, nil)
+		pass(time.Minute)
+		if f.View().Believed {
+			t.Error("it is believed before anybody has set it")
+		}
+		h.known.Store(true)
+		pass(time.Minute)
+		h.known.Store(false)
+		pass(36 * time.Hour)
+		if !f.View().Believed {
+			t.Error("it is not believed any more")
+		}
+		h.show(time.Unix(60, 0))
+		pass(time.Minute)
+		if f.View().Believed {
+			t.Error("it is believed in 1970")
+		}
+		must(t, f.end())
+	})
+}
+
 // onlooker looks at a farm after each of its ticks.
 type onlooker struct {
 	t *testing.T

@@ -92,7 +92,7 @@ func (c *Controller) BelieveClock(who Person) error {
 		return fmt.Errorf("the clock shows %s, and %s has passed already; set it first, with date --set",
 			now.UTC().Format(time.DateTime), since.UTC().Format(time.DateTime))
 	}
-	b.byHand.Store(true)
+	b.set.Store(true)
 	c.log.Info("the clock is believed, as a person says", "who", who.String(), "shows", now.UTC().Format(time.DateTime))
 	return nil
 }

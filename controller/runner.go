@@ -54,8 +54,10 @@ type runner struct {
 
 // board is what the houses of a farm share.
 type board struct {
-	clock  Clock
-	byHand atomic.Bool // a person says that the clock is right
+	clock Clock
+	// set says that the clock was believed once, or that a person says it is right: it runs on from
+	// there and is off by seconds a day, also when its time service is gone.
+	set    atomic.Bool
 	began  time.Time
 	gate   *gate
 	keeper *keeper // nil keeps nothing
@@ -69,7 +71,11 @@ func (b *board) monotonicS(now time.Time) float64 { return now.Sub(b.began).Seco
 // believed reports whether the wall time is a calendar.
 func (b *board) believed() bool {
 	since := b.keeper.since()
-	return b.clock.Believed(since) || b.byHand.Load() && plausible(b.clock.Now(), since)
+	if b.clock.Believed(since) {
+		b.set.Store(true)
+		return true
+	}
+	return b.set.Load() && plausible(b.clock.Now(), since)
 }
 
 // loop ticks until ctx is done. It leaves the fans as they are.

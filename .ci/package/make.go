@@ -131,6 +131,7 @@ func (m *maker) contents(program string, parts []part) (files.Contents, error) {
 	list := files.Contents{
 		{Source: program, Destination: "/usr/bin/loambank", FileInfo: &files.ContentFileInfo{Mode: 0o755}},
 		{Source: m.in("deploy/loambank.service"), Destination: "/usr/lib/systemd/system/loambank.service"},
+		{Source: m.in("deploy/loambank-clock.service"), Destination: "/usr/lib/systemd/system/loambank-clock.service"},
 		{Source: "file/sysusers.conf", Destination: "/usr/lib/sysusers.d/loambank.conf"},
 		{Source: "file/udev.rules", Destination: "/usr/lib/udev/rules.d/60-loambank.rules"},
 		{Source: m.in("testdata/config/example.toml"), Destination: "/etc/loambank/farm.toml", Type: files.TypeConfig},

@@ -17,6 +17,7 @@ import (
 var want = []string{
 	"/etc/loambank/farm.toml",
 	"/usr/bin/loambank",
+	"/usr/lib/systemd/system/loambank-clock.service",
 	"/usr/lib/systemd/system/loambank.service",
 	"/usr/lib/sysusers.d/loambank.conf",
 	"/usr/lib/udev/rules.d/60-loambank.rules",

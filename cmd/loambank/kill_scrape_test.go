@@ -45,8 +45,8 @@ func (c *killed) scrape(ticked bool) bool {
 		c.rose[series] += v - was
 	}
 	for _, house := range []string{"lower", "upper"} {
-		if _, shown := now[fmt.Sprintf(`loambank_state{house=%q,state="rest",store="beds"}`, house)]; !shown {
-			continue // it has not ticked yet
+		if !hasTicked(now, house) {
+			continue
 		}
 		for series := range c.seen {
 			if _, there := counted[series]; !there && strings.Contains(series, fmt.Sprintf("house=%q", house)) {
@@ -60,6 +60,12 @@ func (c *killed) scrape(ticked bool) bool {
 		c.ask()
 	}
 	return true
+}
+
+// hasTicked reports whether a house has ticked when it was scraped.
+func hasTicked(now map[string]float64, house string) bool {
+	_, shown := now[fmt.Sprintf(`loambank_state{house=%q,state="rest",store="beds"}`, house)]
+	return shown
 }
 
 // metrics returns every series with its value.

@@ -35,6 +35,7 @@ type commands struct {
 	Tune    tuneCommand    `cmd:"" help:"Search the settings that suit a house and its climate best."`
 	Size    sizeCommand    `cmd:"" help:"Design a store for a house and a climate, with its costs and solar panels."`
 	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
+	Clock   clockCommand   `cmd:"" help:"Say whether a time service has set the board's clock."`
 	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }
