@@ -168,6 +168,8 @@ func (c *Controller) begin(ctx context.Context, r *runner) {
 	}
 	r.learnt, r.savings.marks = l.of(r.s), l.Saving
 	r.typed.Store(l.Low)
+	r.recall()
+	r.watch, r.watchedSince = l.Watch, l.WatchedSince
 	r.trustSaved(&saved)
 	r.house = house.Restore(h, saved)
 	r.begins(history.Started, saved)

@@ -11,6 +11,7 @@ import (
 
 	"loambank/config"
 	"loambank/config/unit"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/learn"
@@ -24,6 +25,9 @@ type learned struct {
 	Params learn.Params `json:"params"`
 	Saving marks        `json:"saving,omitzero"`
 	Low    *typedLow    `json:"low,omitempty"`
+	// Watch is what was seen of the fans since the round that began then.
+	Watch        commission.Watch `json:"watch,omitzero"`
+	WatchedSince time.Time        `json:"watched_since,omitzero"`
 }
 
 // of returns what was learned for the stores of h, each what was learned of the one of its name.
@@ -40,7 +44,7 @@ func (l *learned) of(h *config.House) learn.Params {
 
 // know is what the house has learned, under names.
 func (r *runner) know() learned {
-	l := learned{Params: r.learnt, Saving: r.savings.marks, Low: r.typed.Load()}
+	l := learned{Params: r.learnt, Saving: r.savings.marks, Low: r.typed.Load(), Watch: r.watch, WatchedSince: r.watchedSince}
 	for i := range r.s.House.Decide.Stores {
 		l.Stores = append(l.Stores, r.s.House.Decide.Stores[i].Name)
 	}

@@ -98,6 +98,8 @@ func (r *runner) follow(ctx context.Context, was *runner) {
 	l := was.know()
 	r.learnt, r.savings.marks = l.of(r.s), l.Saving
 	r.typed.Store(l.Low)
+	r.recall()
+	r.watch, r.watchedSince = l.Watch, l.WatchedSince
 	r.trustSaved(&saved)
 	r.house = house.Restore(&r.s.House, saved)
 	r.begins(history.Reloaded, saved)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/history"
 	"loambank/controller/house"
@@ -50,6 +51,10 @@ type runner struct {
 	inbox    inbox
 	snapshot atomic.Pointer[Snapshot]
 	memory   atomic.Pointer[memory]
+
+	rounds       atomic.Pointer[rounds]
+	watch        commission.Watch
+	watchedSince time.Time // the beginning of the round that watch is held against
 }
 
 // board is what the houses of a farm share.
@@ -157,6 +162,7 @@ func (r *runner) step(ctx context.Context, early bool) time.Duration {
 	result := r.house.Tick(seen, now)
 	r.account.Add(&r.s.House.Decide, &result.Inputs, &r.inForce, stepS-r.bookedS)
 	r.learn(&result, stepS)
+	r.watchFans(&result, stepS)
 	r.tellSaved(result.Decision.Prices, now)
 	r.logProbes(result.Verdicts)
 	changed := r.act(ctx, &result, at)

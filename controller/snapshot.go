@@ -7,6 +7,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller/alarm"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/history"
 	"loambank/controller/house"
@@ -33,6 +34,9 @@ type Snapshot struct {
 	// Saved is what was saved of the day, the month and the season so far; one without a beginning is
 	// not told.
 	Saved [ledger.Spans]ledger.Saving
+	// Look is the house as one who commissions it sees it.
+	Look         commission.Look
+	Commissioned Commissioned
 
 	Ticked time.Time     // when it was, by the machine's clock
 	Took   time.Duration // how long it took, by the machine's clock
@@ -66,6 +70,9 @@ func (r *runner) take(result *house.Result, now time.Time, took time.Duration) *
 	view.Tonight, view.Sunrise = &s.Tonight, r.nights.sunrise()
 	s.Sentence = r.speaker.Tell(view)
 	s.Saved = r.savings.now(s.Account)
+	s.Look = r.look(result, &s.Decision)
+	s.Look.At, s.Look.TickS, s.Look.Speed = s.Ticked, r.tick.Seconds(), r.board.clock.speed
+	s.Commissioned = r.commissioned(&s.Look, now)
 	return s
 }
 

@@ -57,14 +57,14 @@ func (c *handCommand) Run(w *world) error {
 		lowC := float64(low)
 		r.LowC = &lowC
 	}
-	text, err := hand.Ask(w.ctx, hand.SocketPath(c.stateDir(w)), r)
+	answer, err := hand.Ask(w.ctx, hand.SocketPath(c.stateDir(w)), r)
 	if errors.Is(err, hand.ErrNo) {
 		return answerNo{err}
 	}
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(w.stdout, text)
+	fmt.Fprintln(w.stdout, answer.Text)
 	return nil
 }
 

@@ -25,24 +25,26 @@ const (
 
 // commands is the command line.
 type commands struct {
-	Run     runCommand     `cmd:"" help:"Run the fans until told to stop."`
-	Demo    demoCommand    `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
-	Check   checkCommand   `cmd:"" help:"Check a settings file and print what it means."`
-	Probes  probesCommand  `cmd:"" help:"List what the board's buses and lines show, and which probe is which."`
-	Replay  replayCommand  `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
-	Report  reportCommand  `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
-	Season  seasonCommand  `cmd:"" help:"Let a house live through a year of weather, simulated."`
-	Tune    tuneCommand    `cmd:"" help:"Search the settings that suit a house and its climate best."`
-	Size    sizeCommand    `cmd:"" help:"Design a store for a house and a climate, with its costs and solar panels."`
-	Hand    handCommand    `cmd:"" help:"Give the running daemon an order by hand."`
-	Clock   clockCommand   `cmd:"" help:"Say whether a time service has set the board's clock."`
-	Safe    safeCommand    `cmd:"" help:"Put every fan of a settings file off."`
-	Version versionCommand `cmd:"" help:"Print the version."`
+	Run        runCommand        `cmd:"" help:"Run the fans until told to stop."`
+	Demo       demoCommand       `cmd:"" help:"Show an invented farm at work in a simulated autumn."`
+	Check      checkCommand      `cmd:"" help:"Check a settings file and print what it means."`
+	Probes     probesCommand     `cmd:"" help:"List what the board's buses and lines show, and which probe is which."`
+	Replay     replayCommand     `cmd:"" help:"Replay recorded readings through the decisions a board would take."`
+	Report     reportCommand     `cmd:"" help:"Tell what the fans did, cost and moved: today, this month, this season."`
+	Season     seasonCommand     `cmd:"" help:"Let a house live through a year of weather, simulated."`
+	Tune       tuneCommand       `cmd:"" help:"Search the settings that suit a house and its climate best."`
+	Size       sizeCommand       `cmd:"" help:"Design a store for a house and a climate, with its costs and solar panels."`
+	Hand       handCommand       `cmd:"" help:"Give the running daemon an order by hand."`
+	Commission commissionCommand `cmd:"" help:"Try every fan, interlock and probe of a house, and keep what is found."`
+	Clock      clockCommand      `cmd:"" help:"Say whether a time service has set the board's clock."`
+	Safe       safeCommand       `cmd:"" help:"Put every fan of a settings file off."`
+	Version    versionCommand    `cmd:"" help:"Print the version."`
 }
 
 // world is what commands may touch of their surroundings.
 type world struct {
 	ctx            context.Context
+	stdin          io.Reader
 	stdout, stderr io.Writer
 	environ        []string
 }
@@ -61,7 +63,7 @@ func main() {
 
 // run is main without the process around it.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) (code int) {
-	w := &world{ctx: ctx, stdout: stdout, stderr: stderr, environ: os.Environ()}
+	w := &world{ctx: ctx, stdin: os.Stdin, stdout: stdout, stderr: stderr, environ: os.Environ()}
 	type helped struct{ code int }
 	defer func() {
 		switch p := recover().(type) {

@@ -142,16 +142,23 @@ func (b *Baseline) done(s *Step) bool {
 	return slices.ContainsFunc(b.Probes, func(r ProbeResult) bool { return r.Probe == s.Probe })
 }
 
-// counts is how many steps ended in each way.
-func (b *Baseline) counts() (n [len(verdictWords)]int) {
+// Count is how many steps ended that way.
+func (b *Baseline) Count(v Verdict) (n int) {
 	for i := range b.Fans {
-		n[b.Fans[i].Verdict]++
+		n += one(b.Fans[i].Verdict == v)
 	}
 	for i := range b.Interlocks {
-		n[b.Interlocks[i].Verdict]++
+		n += one(b.Interlocks[i].Verdict == v)
 	}
 	for i := range b.Probes {
-		n[b.Probes[i].Verdict]++
+		n += one(b.Probes[i].Verdict == v)
 	}
 	return n
+}
+
+func one(is bool) int {
+	if is {
+		return 1
+	}
+	return 0
 }

@@ -27,11 +27,12 @@ func (m Measure) String() string {
 	return "power"
 }
 
-// Stray is a fan that is off its baseline by a fifth or more.
-type Stray struct {
-	Store, Fan string
-	What       Measure
-	Was, Is    float64 // in the unit of What
+// Comparison is what a fan did at its baseline and does now.
+type Comparison struct {
+	Store   string
+	Fan     string // empty is all fans of the store together
+	What    Measure
+	Was, Is float64 // in the unit of What; Was is over 0
 }
 
 // Watch holds what runs against a baseline. It is plain data that survives JSON; the zero value has
@@ -154,25 +155,36 @@ func (b *Baseline) flowStrays(store *StoreLook) (is, known bool) {
 }
 
 // Strays are the fans that have run off their baseline for an hour.
-func (w *Watch) Strays(b *Baseline, l *Look) (all []Stray) {
+func (w *Watch) Strays(b *Baseline, l *Look) (all []Comparison) {
 	for i := range l.Stores {
 		store := &l.Stores[i]
 		for j := range store.Fans {
 			x := w.of(store.Name, store.Fans[j].Name)
 			if was := b.power(x.Store, x.Fan, x.Stage); x.PowerS >= strayS && was != nil {
-				all = append(all, Stray{x.Store, x.Fan, Power, *was, x.W})
+				all = append(all, Comparison{x.Store, x.Fan, Power, *was, x.W})
 			}
 			if was, known := b.flow(store); x.FlowS >= strayS && known && store.Learned != nil {
-				all = append(all, Stray{x.Store, x.Fan, Airflow, was.M3s, store.Learned.M3s})
+				all = append(all, Comparison{x.Store, x.Fan, Airflow, was.M3s, store.Learned.M3s})
 			}
 		}
 	}
 	return all
 }
 
-// Compare holds a house as it is now against a baseline, without waiting for an hour: the fans that
-// run and are off it.
-func Compare(b *Baseline, l *Look) []Stray {
-	w := Watch{}.Update(b, l, strayS)
-	return w.Strays(b, l)
+// Compare holds a house as it is now against a baseline: the power of the fans that run at a speed that
+// was measured, and the airflow of the stores whose airflow is learned.
+func Compare(b *Baseline, l *Look) (all []Comparison) {
+	for i := range l.Stores {
+		store := &l.Stores[i]
+		for j := range store.Fans {
+			f := &store.Fans[j]
+			if was := b.power(store.Name, f.Name, f.Stage); f.PowerW != nil && was != nil && *was > 0 {
+				all = append(all, Comparison{store.Name, f.Name, Power, *was, *f.PowerW})
+			}
+		}
+		if was, known := b.flow(store); known && was.M3s > 0 && store.Learned != nil && store.Learned.known() {
+			all = append(all, Comparison{store.Name, "", Airflow, was.M3s, store.Learned.M3s})
+		}
+	}
+	return all
 }

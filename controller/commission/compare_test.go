@@ -35,13 +35,13 @@ func TestAFanStraysFromItsBaseline(t *testing.T) {
 		minutes int
 	}
 	flow := func(m3s, se float64) *commission.Flow { return &commission.Flow{M3s: m3s, SE: se} }
-	east := func(what commission.Measure, was, is float64) []commission.Stray {
-		return []commission.Stray{{Store: "beds", Fan: "east", What: what, Was: was, Is: is}}
+	east := func(what commission.Measure, was, is float64) []commission.Comparison {
+		return []commission.Comparison{{Store: "beds", Fan: "east", What: what, Was: was, Is: is}}
 	}
 	tests := []struct {
 		name string
 		runs []run
-		want []commission.Stray
+		want []commission.Comparison
 	}{
 		{"power a fifth under", []run{{2, 400, nil, 60}}, east(commission.Power, 500, 400)},
 		{"a fifth over", []run{{2, 600, nil, 60}}, east(commission.Power, 500, 600)},
@@ -87,13 +87,35 @@ func TestOneFansAnemometerIsItsStoresAirflow(t *testing.T) {
 	h, b := fernHollow(t), measured()
 	path := &h.look.Stores[1]
 	path.Fans[0].Stage, path.Learned = 1, &commission.Flow{M3s: 0.3, SE: 0.01}
-	want := []commission.Stray{{Store: "path", Fan: "north", What: commission.Airflow, Was: 0.4, Is: 0.3}}
-	if diff := cmp.Diff(want, commission.Compare(b, &h.look)); diff != "" {
+	after := func() []commission.Comparison {
+		w := commission.Watch{}.Update(b, &h.look, 3600)
+		return w.Strays(b, &h.look)
+	}
+	want := []commission.Comparison{{Store: "path", Fan: "north", What: commission.Airflow, Was: 0.4, Is: 0.3}}
+	if diff := cmp.Diff(want, after()); diff != "" {
 		t.Errorf("one fan (-want +got):\n%s", diff)
 	}
 	path.Fans = append(path.Fans, commission.FanLook{Name: "south", Stage: 1, Stages: 1, Obeys: true})
-	if got := commission.Compare(b, &h.look); len(got) != 0 {
+	if got := after(); len(got) != 0 {
 		t.Errorf("two fans on common pipes: %v", got)
+	}
+}
+
+// TestWhatCanBeComparedNow, also where it is as it was.
+func TestWhatCanBeComparedNow(t *testing.T) {
+	h, b := fernHollow(t), measured()
+	if got := commission.Compare(b, &h.look); len(got) != 0 {
+		t.Errorf("fans at rest: %v", got)
+	}
+	beds, path := &h.look.Stores[0], &h.look.Stores[1]
+	beds.Fans[0].Stage, beds.Fans[0].PowerW, beds.Learned = 1, number(99), &commission.Flow{M3s: 0.51, SE: 0.02}
+	path.Fans[0].Stage, path.Fans[0].PowerW = 1, nil
+	want := []commission.Comparison{
+		{Store: "beds", Fan: "east", What: commission.Power, Was: 100, Is: 99},
+		{Store: "beds", What: commission.Airflow, Was: 0.5, Is: 0.51},
+	}
+	if diff := cmp.Diff(want, commission.Compare(b, &h.look)); diff != "" {
+		t.Errorf("-want +got:\n%s", diff)
 	}
 }
 

@@ -54,7 +54,7 @@ func (s *Session) startFan() {
 	step := &s.steps[0]
 	s.fan = fanRun{}
 	s.order(append(s.others(step.Store), Order{Do: Run, Store: step.Store, Fan: step.Fan, Stage: step.Stage})...)
-	s.say("It runs for %s before it is asked about.", s.o.Display.Duration(s.o.SettleS))
+	s.say("It runs for %s before it is asked about; s skips it.", s.o.Display.Duration(s.o.SettleS))
 	s.wait(s.starting)
 }
 
@@ -152,7 +152,7 @@ func (s *Session) askDirection() {
 }
 
 func (s *Session) askAirflow() {
-	s.question("Airflow, such as 800 cfm, or readings: 650 640 655 fpm in 12 in. Enter for none: ", func(line string) {
+	s.question("Airflow (800 cfm; 650 640 fpm in 12 in; Enter for none): ", func(line string) {
 		if line != "" && !strings.EqualFold(line, "s") {
 			flow, err := ParseAirflow(line)
 			if err != nil {

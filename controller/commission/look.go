@@ -11,7 +11,9 @@ type Look struct {
 	House string    `json:"house"`
 	At    time.Time `json:"at"`     // of the tick, by the machine's clock
 	TickS float64   `json:"tick_s"` // to the next at most, by the house's clock
-	Smoke bool      `json:"smoke"`  // latched until a person clears it
+	// Speed is how fast the house's clock runs; 0 is as fast as any other.
+	Speed float64 `json:"speed,omitempty"`
+	Smoke bool    `json:"smoke"` // latched until a person clears it
 	// Frost says that fans run to save the crop, or that nothing can.
 	Frost  bool        `json:"frost"`
 	Stores []StoreLook `json:"stores"`

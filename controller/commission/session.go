@@ -13,10 +13,9 @@ import (
 type Options struct {
 	SettleS float64 // how long a fan runs before it is asked about, s; 0 is 180
 	Display unit.Display
-	By      string // who makes the round; empty is not said
 }
 
-// Event is what a session is told, twice a second or so.
+// Event is what a session is told, a few times a second.
 type Event struct {
 	Now     time.Time // wall time, for the baseline
 	PassedS float64   // since the last event, by a clock that nobody sets, s
@@ -26,7 +25,7 @@ type Event struct {
 
 // Turn is what a session wants done until the next event.
 type Turn struct {
-	Say    []string // to be shown, one paragraph each
+	Say    []string // to be shown, one paragraph each; an empty one is a gap
 	Orders []Order  // to be given to the house, in this order
 	Ask    string   // the question that stands; empty while nothing is asked
 	Keep   bool     // the baseline has grown
@@ -50,7 +49,7 @@ type Order struct {
 	Store string // empty is all stores
 	Fan   string // of Run; that one alone, empty is all of the store
 	Stage uint8  // of Run; 0 is full speed
-	ForS  int64
+	ForS  int64  // by the house's clock
 }
 
 const (
@@ -84,15 +83,18 @@ type Session struct {
 	trip     trip
 }
 
-// Begin returns a session over the house that l shows. b is a round to go on with, or the zero value
-// for a new one.
+// Begin returns a session over the house that l shows. b is a round to go on with, whose failed steps
+// are tried again, or the zero value for a new one.
 func Begin(o Options, l *Look, b Baseline, now time.Time) *Session {
 	if o.SettleS <= 0 {
 		o.SettleS = settleS
 	}
 	if b.Schema == 0 {
-		b = Baseline{Schema: 1, House: l.House, Begun: now, By: o.By}
+		b = Baseline{Schema: 1, House: l.House, Begun: now}
 	}
+	b.Fans = slices.DeleteFunc(slices.Clone(b.Fans), func(r FanResult) bool { return r.Verdict == Failed })
+	b.Interlocks = slices.DeleteFunc(slices.Clone(b.Interlocks), func(r InterlockResult) bool { return r.Verdict == Failed })
+	b.Probes = slices.DeleteFunc(slices.Clone(b.Probes), func(r ProbeResult) bool { return r.Verdict == Failed })
 	s := &Session{o: o, b: b, look: l}
 	for _, step := range Steps(l) {
 		if s.count++; !b.done(&step) {
@@ -199,10 +201,14 @@ func (s *Session) say(format string, args ...any) {
 	s.turn.Say = append(s.turn.Say, fmt.Sprintf(format, args...))
 }
 
+// gap leaves a line free.
+func (s *Session) gap() { s.turn.Say = append(s.turn.Say, "") }
+
 // order has fans held as stated until release, or until nobody renews it.
 func (s *Session) order(hold ...Order) {
+	const most = 12 * 3600 // of an order, s
 	for i := range hold {
-		hold[i].ForS = leaseS
+		hold[i].ForS = int64(min(most, leaseS*max(1, s.look.Speed)))
 	}
 	s.hold, s.leaseS = hold, 0
 	s.turn.Orders = append(s.turn.Orders, hold...)
@@ -244,9 +250,11 @@ func (s *Session) opening(e Event) {
 	s.say("Before anything is touched: lock out the disconnect of a fan before hands or tools come near it, " +
 		"and unlock it only with everybody clear. Mains wiring is for a licensed electrician. loambank is a " +
 		"convenience control, not a safety device.")
+	s.gap()
 	s.say("Fans start and stop during this round. They go by the program again when it ends, at q, at Ctrl-C, " +
 		"and by themselves within a minute and a half when this command is gone. Frost protection and interlocks " +
 		"win over the round at any time.")
+	s.gap()
 	if done := s.count - len(s.steps); done > 0 {
 		s.say("The round of %s goes on: %d of %d steps are done.", s.b.Begun.Format("2 January"), done, s.count)
 	} else {
@@ -268,6 +276,7 @@ func (s *Session) next() {
 		return
 	}
 	step := &s.steps[0]
+	s.gap()
 	s.say("%d of %d: %s.", s.count-len(s.steps)+1, s.count, step)
 	switch step.Kind {
 	case Fan:
@@ -314,9 +323,12 @@ func (s *Session) finish(e Event) {
 		}
 	}
 	s.b.Finished = e.Now
-	n := s.b.counts()
+	failed, then := s.b.Count(Failed), ""
+	if failed > 0 {
+		then = " Mend what failed, then make the round anew."
+	}
 	s.stop(fmt.Sprintf("The round is complete: %d passed, %d failed, %d skipped. It is kept as the baseline of %s; "+
-		"a fan that strays from it by a fifth is warned of.", n[Passed], n[Failed], n[Skipped], s.b.House))
+		"a fan that strays from it by a fifth is warned of.%s", s.b.Count(Passed), failed, s.b.Count(Skipped), s.b.House, then))
 }
 
 // others are orders that keep off all stores but one.

@@ -164,5 +164,5 @@ func age(name string, s float64) func(*stand) { return func(h *stand) { h.probe(
 
 func begin(h *stand) *commission.Session {
 	look := h.look
-	return commission.Begin(commission.Options{SettleS: 60, Display: unit.US, By: "anna"}, &look, commission.Baseline{}, h.now)
+	return commission.Begin(commission.Options{SettleS: 60, Display: unit.US}, &look, commission.Baseline{}, h.now)
 }

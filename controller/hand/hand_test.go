@@ -13,9 +13,12 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/hand"
 	"loambank/controller/house"
@@ -55,6 +58,9 @@ func TestRequestsAreChecked(t *testing.T) {
 		{"no low is none", hand.Request{Do: hand.Low, House: "lower"}, "an expected low is an outside temperature"},
 		{"nor one of no garden", hand.Request{Do: hand.Low, House: "lower", LowC: &absurd}, "an expected low is an outside temperature"},
 		{"a low is of a house", hand.Request{Do: hand.Low, LowC: &frosty}, "no house is named"},
+		{"a house is looked at", hand.Request{Do: hand.Look, House: "lower"}, ""},
+		{"a round is kept under its house", hand.Request{Do: hand.Round, House: "lower", Round: &commission.Baseline{House: "lower"}}, ""},
+		{"and under no other", hand.Request{Do: hand.Round, House: "lower", Round: &commission.Baseline{House: "upper"}}, "keep it under its own"},
 		{"other words are no orders", hand.Request{Do: "faster", House: "lower"}, `"faster" is no order`},
 		{"another version is refused", hand.Request{Schema: 2, Do: hand.Quiet}, "schema 1"},
 	}
@@ -71,8 +77,9 @@ func TestRequestsAreChecked(t *testing.T) {
 
 // listening is a farm that notes what it is told and ticks at once.
 type listening struct {
-	told []string
-	at   time.Time
+	told  []string
+	at    time.Time
+	round *commission.Baseline
 }
 
 func (l *listening) note(words ...string) {
@@ -90,6 +97,11 @@ func (l *listening) Order(house, store string, o decide.Order, who controller.Pe
 
 func (l *listening) OrderOne(house, store, fan string, o decide.Order, who controller.Person) error {
 	l.note(house, store, fan, "alone", o.String(), who.String())
+	return nil
+}
+
+func (l *listening) KeepBaseline(b *commission.Baseline, who controller.Person) error {
+	l.round = b
 	return nil
 }
 
@@ -111,6 +123,7 @@ func (l *listening) BelieveClock(who controller.Person) error {
 
 func (l *listening) View() *controller.View {
 	s := &controller.Snapshot{Settings: &config.House{House: house.Settings{Name: "lower"}}, Ticked: l.at, Sentence: "Fans on by hand."}
+	s.Look, s.Commissioned.Begun = commission.Look{House: "lower", Smoke: true}, l.round
 	return &controller.View{Houses: []controller.Shown{{Snapshot: s}}}
 }
 
@@ -135,7 +148,13 @@ func serve(t *testing.T, farm hand.Farm) (path string) {
 func TestOrdersReachTheFarm(t *testing.T) {
 	farm := &listening{}
 	path := serve(t, farm)
-	ask := func(r hand.Request) (string, error) { return hand.Ask(t.Context(), path, r) }
+	ask := func(r hand.Request) (string, error) {
+		a, err := hand.Ask(t.Context(), path, r)
+		if err != nil {
+			return "", err
+		}
+		return a.Text, nil
+	}
 	for _, r := range []hand.Request{
 		{Do: hand.Run, House: "lower", Store: "beds", Stage: 2, ForS: 60},
 		{Do: hand.Run, House: "lower", Store: "beds", Fan: "west", ForS: 30},
@@ -173,7 +192,7 @@ func TestWhatIsNoOrderIsRefused(t *testing.T) {
 		"off for ever":        `{"schema":1,"do":"off","house":"lower","for_s":999999,"long":false}`,
 		"a wrong type":        `{"schema":1,"do":"run","house":"lower","for_s":"long"}`,
 		"a number too large":  `{"schema":1,"do":"run","house":"lower","for_s":1e300}`,
-		"longer than allowed": `{"schema":1,"do":"auto","house":"` + strings.Repeat("x", 5000) + `"}`,
+		"longer than allowed": `{"schema":1,"do":"auto","house":"` + strings.Repeat("x", 600<<10) + `"}`,
 	} {
 		conn, err := net.Dial("unix", path)
 		if err != nil {
@@ -217,5 +236,37 @@ func TestNobodyIsThereToAsk(t *testing.T) {
 	defer again.Close()
 	if info, err := os.Stat(stale); err != nil || info.Mode().Perm() != 0o660 {
 		t.Errorf("the socket's mode is %v, %v; want owner and group only", info.Mode(), err)
+	}
+}
+
+// TestARoundGoesOverTheSocket, of a house with as many probes as there may be.
+func TestARoundGoesOverTheSocket(t *testing.T) {
+	farm := &listening{}
+	path := serve(t, farm)
+	ask := func(r hand.Request) *hand.Answer {
+		t.Helper()
+		a, err := hand.Ask(t.Context(), path, r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a
+	}
+	if a := ask(hand.Request{Do: hand.Look, House: "lower"}); a.Look == nil || !a.Look.Smoke {
+		t.Errorf("the look is %+v", a.Look)
+	}
+	b := commission.Baseline{Schema: 1, House: "lower", Begun: time.Unix(1.8e9, 0).UTC()}
+	for i := range house.MaxProbes {
+		b.Probes = append(b.Probes, commission.ProbeResult{Probe: strings.Repeat("p", 39) + string(rune('0'+i%10)), Problem: strings.Repeat("x", 200)})
+	}
+	ask(hand.Request{Do: hand.Round, House: "lower", Round: &b})
+	a := ask(hand.Request{Do: hand.Round, House: "lower"})
+	if a.Whole != nil {
+		t.Errorf("a complete round came: %+v", a.Whole)
+	}
+	if diff := cmp.Diff(&b, a.Begun); diff != "" {
+		t.Errorf("the round as it came back (-sent +kept):\n%s", diff)
+	}
+	if _, err := hand.Ask(t.Context(), path, hand.Request{Do: hand.Look, House: "upper"}); !errors.Is(err, hand.ErrNo) {
+		t.Errorf("a house that is not there: %v", err)
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"path/filepath"
 	"time"
+
+	"loambank/controller/commission"
 )
 
 // What a person can ask for.
@@ -16,6 +18,8 @@ const (
 	Low   = "low"   // tell how cold tonight will get
 	Quiet = "quiet" // acknowledge what the bell sounds for
 	Clock = "clock" // believe the clock, which was set by hand
+	Look  = "look"  // show the house as its last tick saw it
+	Round = "round" // keep a commissioning round, or show those that are kept
 )
 
 // Limits on how long an order holds.
@@ -38,6 +42,8 @@ type Request struct {
 	Long   bool   `json:"long,omitempty"`  // Off for more than MaxOff is meant
 	// LowC is the outside temperature expected tonight, °C; of Low. It holds until the next noon.
 	LowC *float64 `json:"low_c,omitempty"`
+	// Round is the one to keep; of Round, nil asks for those that are kept.
+	Round *commission.Baseline `json:"round,omitempty"`
 }
 
 // Answer is what the daemon says.
@@ -45,6 +51,10 @@ type Answer struct {
 	Schema int    `json:"schema"`
 	Error  string `json:"error,omitempty"` // why nothing was done
 	Text   string `json:"text,omitempty"`  // what the house does now
+
+	Look  *commission.Look     `json:"look,omitempty"`  // of Look
+	Whole *commission.Baseline `json:"whole,omitempty"` // of Round: the newest that is complete
+	Begun *commission.Baseline `json:"begun,omitempty"` // of Round: one begun since, not complete
 }
 
 // Check says what is wrong with a request, before anything is done about it.
@@ -70,6 +80,11 @@ func (r *Request) checkTime() error {
 	case Low:
 		if r.LowC == nil || !(*r.LowC >= -60 && *r.LowC <= 40) {
 			return errors.New("an expected low is an outside temperature of -60 to 40 °C")
+		}
+	case Look:
+	case Round:
+		if r.Round != nil && r.Round.House != r.House {
+			return fmt.Errorf("the round is of house %q, the request of %q; keep it under its own", r.Round.House, r.House)
 		}
 	case Auto, Clear:
 		if r.ForS != 0 {

@@ -14,6 +14,7 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 )
 
@@ -22,6 +23,7 @@ type Farm interface {
 	Order(house, store string, o decide.Order, who controller.Person) error
 	OrderOne(house, store, fan string, o decide.Order, who controller.Person) error
 	ClearFault(house string, who controller.Person) error
+	KeepBaseline(b *commission.Baseline, who controller.Person) error
 	ExpectLow(house string, low unit.Celsius, who controller.Person) error
 	Acknowledge(who controller.Person)
 	BelieveClock(who controller.Person) error
@@ -29,7 +31,7 @@ type Farm interface {
 }
 
 const (
-	maxBytes  = 4096            // of a request or an answer
+	maxBytes  = 512 << 10       // of a request or an answer
 	patience  = 5 * time.Second // with a caller
 	tickWait  = 3 * time.Second // for the tick that takes an order
 	tickEvery = 50 * time.Millisecond
@@ -93,7 +95,11 @@ func serve(ctx context.Context, conn net.Conn, farm Farm, log *slog.Logger) {
 func Obey(ctx context.Context, farm Farm, r *Request, who controller.Person, log *slog.Logger) Answer {
 	answer := Answer{Schema: 1}
 	err := r.Check()
-	if err == nil {
+	switch {
+	case err != nil:
+	case r.Do == Look || r.Do == Round:
+		err = show(farm, r, who, &answer)
+	default:
 		began := time.Now()
 		if err = obey(farm, r, who); err == nil {
 			log.Info("order by hand", "who", who.String(), "do", r.Do, "house", r.House, "store", r.Store, "fan", r.Fan, "for_s", r.ForS, "stage", r.Stage)
@@ -104,6 +110,25 @@ func Obey(ctx context.Context, farm Farm, r *Request, who controller.Person, log
 		answer.Error = err.Error()
 	}
 	return answer
+}
+
+// show answers what is asked only to be seen, and keeps a round.
+func show(farm Farm, r *Request, who controller.Person, answer *Answer) error {
+	if r.Round != nil {
+		return farm.KeepBaseline(r.Round, who)
+	}
+	for _, h := range farm.View().Houses {
+		if h.Settings.House.Name != r.House {
+			continue
+		}
+		if r.Do == Look {
+			answer.Look = &h.Look
+		} else {
+			answer.Whole, answer.Begun = h.Commissioned.Whole, h.Commissioned.Begun
+		}
+		return nil
+	}
+	return fmt.Errorf("house %s is not there, or has not ticked yet; ask again in a while", r.House)
 }
 
 func obey(farm Farm, r *Request, who controller.Person) error {

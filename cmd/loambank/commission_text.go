@@ -1,0 +1,166 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"loambank/config/unit"
+	"loambank/controller/commission"
+	"loambank/controller/hand"
+)
+
+// tell writes what came of a round, and is a no where that is not good.
+func (at *commissioned) tell(b *commission.Baseline, asJSON bool) error {
+	err := at.unkept
+	if asJSON {
+		encoder := json.NewEncoder(at.w.stdout)
+		encoder.SetIndent("", "  ")
+		err = errors.Join(err, encoder.Encode(b))
+	} else if !b.Finished.IsZero() {
+		err = errors.Join(err, at.table(b))
+	}
+	if err != nil {
+		return err
+	}
+	if b.Finished.IsZero() || b.Count(commission.Failed) > 0 {
+		return answerNo{errors.New("")}
+	}
+	return nil
+}
+
+// shownBaseline is what --show --json writes.
+type shownBaseline struct {
+	Schema   int                  `json:"schema"` // 1
+	House    string               `json:"house"`
+	Baseline *commission.Baseline `json:"baseline"` // null where the house was never commissioned
+	Now      []shownComparison    `json:"now"`
+}
+
+// shownComparison is a measure then and now: watts, or cubic metres per second.
+type shownComparison struct {
+	Store  string   `json:"store"`
+	Fan    string   `json:"fan,omitempty"` // empty is all fans of the store
+	WasW   *float64 `json:"was_w,omitempty"`
+	IsW    *float64 `json:"is_w,omitempty"`
+	WasM3s *float64 `json:"was_m3s,omitempty"`
+	IsM3s  *float64 `json:"is_m3s,omitempty"`
+}
+
+func (at *commissioned) show(kept *hand.Answer, look *commission.Look, asJSON bool) error {
+	b := kept.Whole
+	var now []commission.Comparison
+	if b != nil {
+		now = commission.Compare(b, look)
+	}
+	if asJSON {
+		out := shownBaseline{Schema: 1, House: at.house, Baseline: b, Now: []shownComparison{}}
+		for _, c := range now {
+			x := shownComparison{Store: c.Store, Fan: c.Fan, WasW: &c.Was, IsW: &c.Is}
+			if c.What == commission.Airflow {
+				x = shownComparison{Store: c.Store, Fan: c.Fan, WasM3s: &c.Was, IsM3s: &c.Is}
+			}
+			out.Now = append(out.Now, x)
+		}
+		encoder := json.NewEncoder(at.w.stdout)
+		encoder.SetIndent("", "  ")
+		return encoder.Encode(&out)
+	}
+	if kept.Begun != nil {
+		fmt.Fprintf(at.talk, "A round begun on %s is not complete; loambank commission --house %s goes on with it.\n", at.day(kept.Begun.Begun), at.house)
+	}
+	if b == nil {
+		return answerNo{fmt.Errorf("house %s is not commissioned yet; loambank commission --house %s does it", at.house, at.house)}
+	}
+	if err := at.table(b); err != nil {
+		return err
+	}
+	fmt.Fprintln(at.talk, "\nNow:")
+	for _, c := range now {
+		fmt.Fprintf(at.talk, "  %s\n", wrap(compared(c, at.display), width(at.talk), 2))
+	}
+	if len(now) == 0 {
+		fmt.Fprintln(at.talk, "  No fan runs whose power is read, and no airflow is learned: nothing to compare.")
+	}
+	return nil
+}
+
+// compared says what a fan did then and does now.
+func compared(c commission.Comparison, d unit.Display) string {
+	off := fmt.Sprintf("%.0f %% more", 100*(c.Is/c.Was-1))
+	if c.Is < c.Was {
+		off = fmt.Sprintf("%.0f %% less", 100*(1-c.Is/c.Was))
+	}
+	if math.Abs(c.Is/c.Was-1) < 0.005 {
+		off = "as then"
+	}
+	if c.What == commission.Airflow {
+		return fmt.Sprintf("the fans of %s move %s together, %s when commissioned: %s", c.Store, d.Flow(c.Is), d.Flow(c.Was), off)
+	}
+	return fmt.Sprintf("fan %s of %s draws %s, %s when commissioned: %s", c.Fan, c.Store, d.Power(c.Is), d.Power(c.Was), off)
+}
+
+func (at *commissioned) day(t time.Time) string { return t.In(at.zone).Format("2 January 2006") }
+
+// table writes a round.
+func (at *commissioned) table(b *commission.Baseline) error {
+	by := ""
+	if b.By != "" {
+		by = " by " + b.By
+	}
+	fmt.Fprintf(at.talk, "\nHouse %s, commissioned on %s%s: %d passed, %d failed, %d skipped.\n\n", b.House, at.day(b.Finished), by,
+		b.Count(commission.Passed), b.Count(commission.Failed), b.Count(commission.Skipped))
+	t := tabwriter.NewWriter(at.talk, 0, 0, 2, ' ', 0)
+	if len(b.Fans) > 0 {
+		fmt.Fprintln(t, "  fan\tspeed\tresult\tair goes\tairflow\tpower\tduct in\tduct out")
+	}
+	for i := range b.Fans {
+		at.fanRow(t, &b.Fans[i])
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	t = tabwriter.NewWriter(at.talk, 0, 0, 2, ' ', 0)
+	if len(b.Interlocks)+len(b.Probes) > 0 {
+		fmt.Fprintln(t, "\n  interlock or probe\trole\tresult\t")
+	}
+	for _, r := range b.Interlocks {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Probe, r.Role, r.Verdict)
+	}
+	for _, r := range b.Probes {
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Probe, r.Role, r.Verdict)
+	}
+	return t.Flush()
+}
+
+func (at *commissioned) fanRow(w io.Writer, f *commission.FanResult) {
+	d, speed := at.display, fmt.Sprint(f.Stage)
+	degrees := func(c float64) string { return d.Temperature(unit.Celsius(c)) }
+	if f.Full {
+		speed = "full"
+	}
+	row := []string{
+		"  " + f.Store + "/" + f.Fan, speed, f.Verdict.String(), orDash(f.Direction),
+		measuredOr(f.FlowM3s, d.Flow), measuredOr(f.PowerW, d.Power), measuredOr(f.DuctInC, degrees), measuredOr(f.DuctOutC, degrees),
+	}
+	fmt.Fprintln(w, strings.Join(row, "\t"))
+}
+
+func orDash(text string) string {
+	if text == "" {
+		return "-"
+	}
+	return text
+}
+
+func measuredOr(v *float64, show func(float64) string) string {
+	if v == nil {
+		return "-"
+	}
+	return show(*v)
+}
