@@ -3,11 +3,13 @@ package controller
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"loambank/controller/commission"
 	"loambank/controller/commission/shelf"
 	"loambank/controller/house"
+	"loambank/controller/sentence"
 )
 
 // Commissioned is how a house stands to the round that a person made through it.
@@ -61,7 +63,31 @@ func (r *runner) commissioned(l *commission.Look, now time.Time) Commissioned {
 		c.Due = r.board.believed() && c.Whole.Finished.Before(r.turn.SeasonBegan(now))
 		c.Strays = r.watch.Strays(c.Whole, l)
 	}
+	r.logStrays(c.Strays)
 	return c
+}
+
+// logStrays writes a line when a fan begins to stray, and when it does no more.
+func (r *runner) logStrays(now []commission.Comparison) {
+	in := func(all []commission.Comparison, c *commission.Comparison) bool {
+		return slices.ContainsFunc(all, func(x commission.Comparison) bool {
+			return x.Store == c.Store && x.Fan == c.Fan && x.What == c.What
+		})
+	}
+	for i := range now {
+		if c := &now[i]; !in(r.strays, c) {
+			said := sentence.Strayed(*c, r.speaker.Display)
+			r.log.Warn("fan strays from its baseline", keyStore, c.Store, keyFan, c.Fan, keyWhy, said.Text, "do", said.Do)
+			r.fault("%s %s", said.Text, said.Do)
+		}
+	}
+	for i := range r.strays {
+		if c := &r.strays[i]; !in(now, c) {
+			r.log.Info("fan is as its baseline again", keyStore, c.Store, keyFan, c.Fan, "what", c.What.String())
+			r.fault("fan %s of %s is as it was commissioned again: %s", c.Fan, c.Store, c.What)
+		}
+	}
+	r.strays = now
 }
 
 // KeepBaseline keeps a round through a house, whole or as far as it has come, and holds its fans against

@@ -54,7 +54,8 @@ type runner struct {
 
 	rounds       atomic.Pointer[rounds]
 	watch        commission.Watch
-	watchedSince time.Time // the beginning of the round that watch is held against
+	strays       []commission.Comparison // as they were logged
+	watchedSince time.Time               // the beginning of the round that watch is held against
 }
 
 // board is what the houses of a farm share.

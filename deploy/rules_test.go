@@ -15,6 +15,7 @@ import (
 // store has left are absent until it is learned.
 var announced = []string{
 	"loambank_store_fill_ratio", "loambank_store_available_kwh", "loambank_hold_outside_celsius", "loambank_hours_left_seconds",
+	"loambank_fan_off_baseline", "loambank_commission_due",
 	"loambank_saved_energy_kwh", "loambank_saved_energy_uncertainty_kwh",
 }
 

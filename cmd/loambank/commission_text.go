@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -13,6 +12,7 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/commission"
 	"loambank/controller/hand"
+	"loambank/controller/sentence"
 )
 
 // tell writes what came of a round, and is a no where that is not good.
@@ -82,27 +82,12 @@ func (at *commissioned) show(kept *hand.Answer, look *commission.Look, asJSON bo
 	}
 	fmt.Fprintln(at.talk, "\nNow:")
 	for _, c := range now {
-		fmt.Fprintf(at.talk, "  %s\n", wrap(compared(c, at.display), width(at.talk), 2))
+		fmt.Fprintf(at.talk, "  %s\n", wrap(sentence.Compared(c, at.display), width(at.talk), 2))
 	}
 	if len(now) == 0 {
 		fmt.Fprintln(at.talk, "  No fan runs whose power is read, and no airflow is learned: nothing to compare.")
 	}
 	return nil
-}
-
-// compared says what a fan did then and does now.
-func compared(c commission.Comparison, d unit.Display) string {
-	off := fmt.Sprintf("%.0f %% more", 100*(c.Is/c.Was-1))
-	if c.Is < c.Was {
-		off = fmt.Sprintf("%.0f %% less", 100*(1-c.Is/c.Was))
-	}
-	if math.Abs(c.Is/c.Was-1) < 0.005 {
-		off = "as then"
-	}
-	if c.What == commission.Airflow {
-		return fmt.Sprintf("the fans of %s move %s together, %s when commissioned: %s", c.Store, d.Flow(c.Is), d.Flow(c.Was), off)
-	}
-	return fmt.Sprintf("fan %s of %s draws %s, %s when commissioned: %s", c.Fan, c.Store, d.Power(c.Is), d.Power(c.Was), off)
 }
 
 func (at *commissioned) day(t time.Time) string { return t.In(at.zone).Format("2 January 2006") }

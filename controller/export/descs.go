@@ -63,6 +63,10 @@ var (
 		"Standard error of the house's loss.")
 	notice = desc("notice",
 		"1 while this looks wrong by what was learned, 0 while it does not. Without a store it is of the house.", "store", "notice")
+	offBaseline = desc("fan_off_baseline",
+		"1 while the fan has run for an hour with its power, or its store's learned airflow, a fifth or more off what it was when commissioned, 0 while it has not. Absent before the house is commissioned.", "store", "fan")
+	commissionDue = desc("commission_due",
+		"1 while the topping-up date has come since the house was commissioned, 0 until then. Absent before it is commissioned.")
 
 	state = desc("state",
 		"1 for what the store does now, 0 for everything else it could do.", "store", "state")
@@ -102,7 +106,7 @@ var (
 var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
 	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
-	effectiveness, effectivenessSpread, airflow, airflowSpread, balance, balanceSpread, houseLoss, houseLossSpread, notice,
+	effectiveness, effectivenessSpread, airflow, airflowSpread, balance, balanceSpread, houseLoss, houseLossSpread, notice, offBaseline, commissionDue,
 	storeFill, storeAvailable, holdOutside, hoursLeft, savedEnergy, savedSpread,
 	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,
 	historyOK, historyDropped, historyDamaged,

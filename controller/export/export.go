@@ -39,6 +39,7 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 		w.states()
 		w.left()
 		w.found()
+		w.baseline()
 	}
 }
 

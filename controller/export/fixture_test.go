@@ -7,6 +7,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/history"
 	"loambank/controller/house"
@@ -93,6 +94,10 @@ func lower(t *testing.T) *controller.Snapshot {
 		},
 		Balances: []learn.Balance{{Days: 14, Ratio: 0.78, SE: 0.06, OffFor: 4, Cause: learn.Leak}, {Ratio: 1}},
 		Notices:  []learn.Notice{{Warning: learn.SideOpen, Store: -1}, {Warning: learn.StoreWetter, Store: 1}},
+	}
+	s.Commissioned = controller.Commissioned{
+		Kept: true, Whole: &commission.Baseline{}, Due: true,
+		Strays: []commission.Comparison{{Store: "beds", Fan: "west", What: commission.Power, Was: 480, Is: 300}},
 	}
 	settings.House.Decide.Heater.Present = true
 	s.Saved[ledger.Season] = ledger.Saving{

@@ -1,4 +1,4 @@
-// Package hand carries a person's orders and rounds from the command line to the running daemon, over a unix
+// Package hand carries a person's orders and rounds to the running daemon, over a unix
 // socket in the state directory: who may write to the socket may give orders, and the kernel says
 // who it was.
 //

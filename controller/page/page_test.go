@@ -19,6 +19,7 @@ import (
 
 	"loambank/config"
 	"loambank/controller"
+	"loambank/controller/commission"
 	"loambank/controller/decide"
 	"loambank/controller/history"
 	"loambank/controller/house"
@@ -302,6 +303,20 @@ func TestWhatIsWrongIsToldWithWhatToDo(t *testing.T) {
 		{"a damp night is no fault of the probe", func(s *controller.Snapshot, _ *controller.View) {
 			s.Verdicts[2] = judge.Verdict{Value: 1, Quality: judge.Doubtful, Cause: judge.Pinned}
 		}, nil, ""},
+		{"a house that nobody commissioned", func(s *controller.Snapshot, _ *controller.View) { s.Commissioned.Kept = true },
+			[]string{"Nobody has tried the fans", "loambank commission --house lower"}, "Nobody"},
+		{"one that was commissioned", func(s *controller.Snapshot, _ *controller.View) {
+			s.Commissioned = controller.Commissioned{Kept: true, Whole: &commission.Baseline{}}
+		}, nil, ""},
+		{"one whose season has turned", func(s *controller.Snapshot, _ *controller.View) {
+			at := time.Date(2025, time.March, 3, 12, 0, 0, 0, time.UTC)
+			s.Commissioned = controller.Commissioned{Kept: true, Whole: &commission.Baseline{Finished: at}, Due: true}
+		}, []string{"commissioned on 3 March 2025", "Commission it again"}, "The season has turned"},
+		{"a fan that strays", func(s *controller.Snapshot, _ *controller.View) {
+			s.Commissioned = controller.Commissioned{Kept: true, Whole: &commission.Baseline{}, Strays: []commission.Comparison{
+				{Store: "beds", Fan: "east", What: commission.Power, Was: 480, Is: 384},
+			}}
+		}, []string{"20 % less", "look for water, roots, nests, collapsed pipe, clogged screen"}, "For an hour of running, fan east of beds draws 384 W"},
 		{"faulty settings", func(_ *controller.Snapshot, v *controller.View) { v.Reloaded = false }, []string{"older settings are in force"}, ""},
 		{"the bell", func(_ *controller.Snapshot, v *controller.View) { v.Alarm[0] = true }, []string{"The bell sounds."}, ""},
 	} {

@@ -40,6 +40,7 @@ func houseWarnings(s *controller.Snapshot, h *House) []Warning {
 	all = append(all, storeWarnings(s, h)...)
 	all = append(all, probeWarnings(h)...)
 	all = append(all, foundWarnings(s)...)
+	all = append(all, baselineWarnings(s, h)...)
 	slices.SortStableFunc(all, func(a, b Warning) int {
 		switch {
 		case a.Now == b.Now:
@@ -105,6 +106,22 @@ func foundWarnings(s *controller.Snapshot) (all []Warning) {
 	}
 	for i := range s.Found.Balances {
 		add(sentence.Mismatch(s.Found.Balances[i].Cause, stores[i].Name))
+	}
+	return all
+}
+
+// baselineWarnings are fans that stray from their baseline, and that a round is due.
+func baselineWarnings(s *controller.Snapshot, h *House) (all []Warning) {
+	add := func(a sentence.Advice) { all = append(all, Warning{Text: a.Text, Do: a.Do}) }
+	c, name := &s.Commissioned, s.Settings.House.Name
+	for _, stray := range c.Strays {
+		add(sentence.Strayed(stray, h.style.display))
+	}
+	switch {
+	case c.Kept && c.Whole == nil:
+		add(sentence.NotCommissioned(name))
+	case c.Due:
+		add(sentence.CommissionAgain(name, c.Whole.Finished.In(zoneOf(s))))
 	}
 	return all
 }
