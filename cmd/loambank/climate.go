@@ -1,12 +1,8 @@
 package main
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"os"
-	"runtime"
-	"sync"
 
 	"loambank/config"
 	"loambank/controller/physics"
@@ -39,37 +35,6 @@ func climateOf(w *world, settings, file, house string) (c climate, err error) {
 	}
 	c.ground, err = trial.Ground(c.year)
 	return c, err
-}
-
-// inhabit lets a house live through the year under each rule, of a plant of its own, on all cores; tell is
-// told of each hundredth.
-func (c *climate) inhabit(ctx context.Context, h *config.House, rules []func(*trial.Plant) trial.Rule, tell func()) ([]*trial.Result, error) {
-	years, faults := make([]*trial.Result, len(rules)), make([]error, len(rules))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var group sync.WaitGroup
-	for i, rule := range rules {
-		slots <- struct{}{}
-		group.Go(func() {
-			defer func() { <-slots }()
-			if ctx.Err() != nil {
-				faults[i] = errors.New("stopped")
-				return
-			}
-			plant, err := trial.NewPlant(h, c.ground, trial.SettleDay(h))
-			if err != nil {
-				faults[i] = err
-				return
-			}
-			years[i] = plant.Run(c.laid, rule(plant), true, func(float64) { tell() })
-		})
-	}
-	group.Wait()
-	for _, err := range faults {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return years, nil
 }
 
 // houseOf is the house of that name; with one house it needs none.

@@ -46,7 +46,7 @@ func (c *seasonCommand) Run(w *world) error {
 		return err
 	}
 	all := &seasons{climate: land, w: w, rules: trial.UsualThermostats(land.h, land.s.Turn)}
-	if err := all.live(); err != nil {
+	if err := all.begin(); err != nil {
 		return err
 	}
 	if c.Quality {
@@ -65,8 +65,8 @@ func (c *seasonCommand) Run(w *world) error {
 	return all.text(w.stdout)
 }
 
-// live lets the house live under each rule.
-func (a *seasons) live() error {
+// begin lets the house live under each rule.
+func (a *seasons) begin() error {
 	rules := []trial.Rule{trial.NewConfigured(&a.h.House), trial.Never{}, a.rules}
 	shown := newBar(a.w, "living through the year", partsPerYear*len(rules))
 	defer shown.finish()
@@ -86,5 +86,5 @@ func (a *seasons) through(rules []trial.Rule, tell func()) ([]*trial.Result, err
 	for i, rule := range rules {
 		each[i] = func(*trial.Plant) trial.Rule { return rule }
 	}
-	return a.inhabit(a.w.ctx, a.h, each, tell)
+	return a.years(a.w.ctx, a.h, each, tell)
 }

@@ -156,7 +156,7 @@ func TestAScheduleThatIsBeatenStartsFromItsBetter(t *testing.T) {
 		t.Fatal(err)
 	}
 	a := &seasons{climate: land, w: w, rules: trial.UsualThermostats(land.h, land.s.Turn)}
-	if err := a.live(); err != nil {
+	if err := a.begin(); err != nil {
 		t.Fatal(err)
 	}
 	settings := a.earned(a.policy)

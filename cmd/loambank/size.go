@@ -4,9 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-	"slices"
-	"sync"
 
 	"loambank/config"
 	"loambank/controller/plan/size"
@@ -50,12 +47,6 @@ type sizing struct {
 
 // money is a yearly sum and how far it may be off, both in the currency.
 type money struct{ mean, off float64 }
-
-// weight is what a store saves in a year with an assumption at its ends.
-type weight struct {
-	size.Assumption
-	low, high float64
-}
 
 // solar is panels against the fans of a store. Energies are kWh.
 type solar struct {
@@ -118,11 +109,11 @@ func (a *sizing) climb() error {
 		if r.Forbidden() {
 			continue
 		}
-		lives = append(lives, life{house: r.House(a.h), year: a.laid, runs: r.Store(), done: func(h *config.House, y *trial.Result) {
+		lives = append(lives, a.life(r, a.laid, func(h *config.House, y *trial.Result) {
 			r.Outcome, r.Lived = size.OutcomeOf(h, y), true
-		}})
+		}))
 	}
-	if err := a.live("living with each design", lives); err != nil {
+	if err := a.watch("living with each design", lives); err != nil {
 		return err
 	}
 	d := &a.h.House.Decide
@@ -142,25 +133,19 @@ func (a *sizing) closer() error {
 	for seed := range years {
 		laid := tune.Reshuffled(a.laid, uint64(seed))
 		all = append(all,
-			life{house: store.House(a.h), year: laid, runs: true, done: func(h *config.House, y *trial.Result) {
+			a.life(store, laid, func(h *config.House, y *trial.Result) {
 				years[seed].with = costOf(h, y)
 				if seed == 0 {
 					traced = y
 				}
-			}},
-			life{house: bare.House(a.h), year: laid, done: func(h *config.House, y *trial.Result) { years[seed].without = costOf(h, y) }})
+			}),
+			a.life(bare, laid, func(h *config.House, y *trial.Result) { years[seed].without = costOf(h, y) }))
 	}
 	if a.Sensitivity {
-		a.weighs = make([]weight, 0, len(size.Assumptions()))
-		for _, assumption := range size.Assumptions() {
-			a.weighs = append(a.weighs, weight{Assumption: assumption})
-		}
-		for i := range a.weighs {
-			all = append(all, a.turned(&a.weighs[i], false)...)
-			all = append(all, a.turned(&a.weighs[i], true)...)
-		}
+		with, without := a.life(store, a.laid, nil), a.life(bare, a.laid, nil)
+		a.weighs, all = weigh(all, with, without, costOf)
 	}
-	if err := a.live("looking closer", all); err != nil {
+	if err := a.watch("looking closer", all); err != nil {
 		return err
 	}
 	saved := make([]float64, 0, lives)
@@ -168,31 +153,24 @@ func (a *sizing) closer() error {
 		saved = append(saved, y.without-y.with)
 	}
 	a.own, a.spread = saved[0], sure(saved)
-	slices.SortStableFunc(a.weighs, func(p, q weight) int {
-		return int(math.Copysign(1, math.Abs(q.high-q.low)-math.Abs(p.high-p.low)))
-	})
+	heaviest(a.weighs)
 	return a.sun(traced)
 }
 
-// turned are the lives with and without the store while an assumption is at one end.
-func (a *sizing) turned(of *weight, high bool) []life {
-	into := &of.low
-	if high {
-		into = &of.high
+// life is a year with a design: with a store under the settings, without one with fans at rest.
+func (a *sizing) life(r *size.Rung, year *trial.Year, done func(*config.House, *trial.Result)) life {
+	l := life{house: r.House(a.h), year: year, rule: configured, done: done}
+	if !r.Store() {
+		l.rule = never
 	}
-	var lock sync.Mutex
-	add := func(sign float64) func(*config.House, *trial.Result) {
-		return func(h *config.House, y *trial.Result) {
-			lock.Lock()
-			defer lock.Unlock()
-			*into += sign * costOf(h, y)
-		}
-	}
-	store, bare := a.rungs[a.choice.Store].House(a.h), a.rungs[a.choice.Bare].House(a.h)
-	return []life{
-		{house: of.Changed(store, high), year: a.laid, runs: true, done: add(-1)},
-		{house: of.Changed(bare, high), year: a.laid, done: add(1)},
-	}
+	return l
+}
+
+// watch lives through all and shows how far it is.
+func (a *sizing) watch(what string, all []life) error {
+	shown := newBar(a.w, what, partsPerYear*len(all))
+	defer shown.finish()
+	return a.live(a.w.ctx, all, shown.add)
 }
 
 // sun holds panels against the fans of the year that was traced.
@@ -228,50 +206,4 @@ func sure(saved []float64) money {
 		squares += (v - mean) * (v - mean)
 	}
 	return money{mean, math.Hypot(2*math.Sqrt(squares/(n-1)/n), modelOff*mean)}
-}
-
-// life is a house to live through a year, under its settings or with its fans at rest.
-type life struct {
-	house *config.House
-	year  *trial.Year
-	runs  bool
-	done  func(*config.House, *trial.Result)
-}
-
-// live lives through all, on all cores.
-func (a *sizing) live(what string, all []life) error {
-	shown := newBar(a.w, what, len(all))
-	defer shown.finish()
-	faults := make([]error, len(all))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var group sync.WaitGroup
-	for i, l := range all {
-		slots <- struct{}{}
-		if err := a.w.ctx.Err(); err != nil {
-			<-slots
-			faults[i] = errors.New("stopped")
-			break
-		}
-		group.Go(func() {
-			defer func() { <-slots }()
-			plant, err := trial.NewPlant(l.house, a.ground, trial.SettleDay(l.house))
-			if err != nil {
-				faults[i] = err
-				return
-			}
-			rule := trial.Rule(trial.Never{})
-			if l.runs {
-				rule = trial.NewConfigured(&l.house.House)
-			}
-			l.done(l.house, plant.Run(l.year, rule, true, nil))
-			shown.add()
-		})
-	}
-	group.Wait()
-	for _, err := range faults {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

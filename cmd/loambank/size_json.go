@@ -89,14 +89,6 @@ type solarJSON struct {
 	Cost       float64     `json:"off_grid_cost,omitempty"`
 }
 
-type weightJSON struct {
-	Name     string  `json:"assumption"`
-	Low      string  `json:"low"`
-	High     string  `json:"high"`
-	LowSaves float64 `json:"saves_per_year_low"`
-	HighSave float64 `json:"saves_per_year_high"`
-}
-
 func (a *sizing) json(w io.Writer) error {
 	out := sizeJSON{
 		Schema: schema, Kind: "size", House: a.h.House.Name, Station: a.year.Station, Currency: a.s.Currency,
@@ -117,9 +109,7 @@ func (a *sizing) json(w io.Writer) error {
 			out.Solar.FanKWh[m], out.Solar.YieldKWh[m] = cents(s.fans[m]), cents(s.yield[m])
 		}
 	}
-	for _, w := range a.weighs {
-		out.Weights = append(out.Weights, weightJSON{w.Name, w.Low, w.High, cents(w.low), cents(w.high)})
-	}
+	out.Weights = weightsJSON(a.weighs)
 	encoder := json.NewEncoder(w)
 	encoder.SetIndent("", " ")
 	return encoder.Encode(&out)

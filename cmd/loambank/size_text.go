@@ -252,8 +252,5 @@ func (a *sizing) match(out *strings.Builder) {
 // sensitivity is what each assumption weighs.
 func (a *sizing) sensitivity(out *strings.Builder) {
 	fmt.Fprintf(out, "\nWhat the store saves in a year, %s, with one assumption changed; %.0f in the file's own year\n", a.symbol(), a.own)
-	for i := range a.weighs {
-		w := &a.weighs[i]
-		fmt.Fprintf(out, "  %-34s %-12s %7.0f   %-12s %7.0f\n", w.Name, w.Low, w.low, w.High, w.high)
-	}
+	writeWeights(out, a.weighs)
 }

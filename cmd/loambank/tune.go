@@ -36,6 +36,8 @@ type tuneCommand struct {
 	Shard string   `help:"Do only the searches of one share, such as 2/5; needs --part." placeholder:"I/N"`
 	Merge []string `help:"Take in the parts of other shares." placeholder:"FILE"`
 
+	Sensitivity bool `help:"Also print how much each assumption weighs on the advice; as long again as a short search."`
+
 	JSON bool   `help:"Write JSON."`
 	Plot string `help:"Draw the trade-off into this SVG file." placeholder:"FILE"`
 }
@@ -175,7 +177,7 @@ func (t *tuning) search(share, shares int) error {
 		if i%shares != share-1 {
 			continue
 		}
-		if err := t.study.Search(t.space, job, t.Trials, t.live); err != nil {
+		if err := t.study.Search(t.space, job, t.Trials, t.keep); err != nil {
 			return err
 		}
 		t.bar.at(t.Trials * (i/shares + 1))
@@ -197,8 +199,8 @@ func (t *tuning) hourCost() (cost float64) {
 	return cost
 }
 
-// live lets the house live through the study's years at each point, and keeps what came of it.
-func (t *tuning) live(points []tune.Point) ([]tune.Trial, error) {
+// keep lets the house live through the study's years at each point, and keeps what came of it.
+func (t *tuning) keep(points []tune.Point) ([]tune.Trial, error) {
 	trials, err := t.through(points, t.study.Seeds)
 	if t.Part != "" && len(trials) > 0 {
 		kept := *t.study

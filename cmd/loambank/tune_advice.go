@@ -1,6 +1,7 @@
 package main
 
 import (
+	"loambank/config"
 	"loambank/controller/plan/tune"
 	"loambank/controller/trial"
 )
@@ -16,6 +17,7 @@ type advice struct {
 	frontUnseen             []*tune.Trial
 	gain                    tune.Gain
 	weeks                   []tune.Week // what charging in each is worth under the advised settings
+	weighs                  []weight    // of the gain in the file's own year, where it was asked for
 }
 
 // mostOfFront is how many settings of the trade-off are shown.
@@ -45,7 +47,25 @@ func (t *tuning) advise() (*advice, error) {
 		a.frontUnseen = append(a.frontUnseen, &trials[i+2])
 	}
 	a.gain = tune.GainOver(a.bestUnseen, a.todayUnseen, a.riskCost)
-	return a, a.ask()
+	if err := a.ask(); err != nil || !t.Sensitivity {
+		return a, err
+	}
+	return a, a.weigh()
+}
+
+// weigh asks how much each assumption weighs on the advice.
+func (a *advice) weigh() error {
+	best, _ := a.space.House(a.best.Point)
+	lives := []life{{house: best, year: a.laid, rule: configured}, {house: a.h, year: a.laid, rule: configured}}
+	a.weighs, lives = weigh(nil, lives[0], lives[1], func(h *config.House, y *trial.Result) float64 {
+		o := tune.OutcomeOf(y, h.House.Decide.Tariff.HasElectricity)
+		return o.Cost + a.riskCost*o.RiskH
+	})
+	shown := newBar(a.w, "what assumptions weigh", partsPerYear*len(lives))
+	defer shown.finish()
+	err := a.live(a.w.ctx, lives, shown.add)
+	heaviest(a.weighs)
+	return err
 }
 
 // ask asks what charging is worth, week by week, in the file's own year.
@@ -59,7 +79,7 @@ func (a *advice) ask() error {
 	defer shown.finish()
 	var err error
 	a.weeks, err = tune.Worth(h, weeks, func(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, error) {
-		return a.inhabit(a.w.ctx, h, rules, shown.add)
+		return a.years(a.w.ctx, h, rules, shown.add)
 	})
 	return err
 }

@@ -25,6 +25,8 @@ type tuneJSON struct {
 	Front    []pointJSON `json:"front"` // by rising cost in the years seen
 	Advised  adviceJSON  `json:"advised"`
 	Topping  toppingJSON `json:"topping_up"`
+
+	Weights []weightJSON `json:"sensitivity,omitempty"` // of the gain in the file's own year
 }
 
 // pointJSON is one choice of settings, by the means of the years that the search did not see.
@@ -77,7 +79,7 @@ func (a *advice) json(w io.Writer) error {
 		p.Snippet = a.space.Snippet(f.Point)
 		out.Front = append(out.Front, p)
 	}
-	out.Topping = a.toppingJSON()
+	out.Topping, out.Weights = a.toppingJSON(), weightsJSON(a.weighs)
 	encoder := json.NewEncoder(w)
 	encoder.SetIndent("", " ")
 	encoder.SetEscapeHTML(false)

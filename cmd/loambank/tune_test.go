@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/controller/plan/size"
 	"loambank/controller/plan/tune"
 	"loambank/controller/season"
 	"loambank/controller/weather"
@@ -48,6 +49,7 @@ func found(t *testing.T, gain, last float64) *advice {
 	}
 	a.front, a.frontUnseen = []*tune.Trial{a.best}, []*tune.Trial{a.bestUnseen}
 	a.gain = tune.GainOver(a.bestUnseen, a.todayUnseen, a.riskCost)
+	a.weighs = []weight{{Assumption: size.Assumptions()[0], low: 12, high: 31}}
 	for i := range 16 {
 		begins := time.Date(2001, time.July, 1+7*i, 0, 0, 0, 0, time.UTC)
 		a.weeks = append(a.weeks, tune.Week{

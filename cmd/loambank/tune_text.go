@@ -18,6 +18,10 @@ func (a *advice) text(w io.Writer) error {
 	a.table(&out)
 	out.WriteString("\n" + wrap(a.why(), plainWidth, 0) + "\n")
 	out.WriteString("\n" + wrap(a.when(), plainWidth, 0) + "\n")
+	if len(a.weighs) > 0 {
+		fmt.Fprintf(&out, "\nWhat the advice saves in the file's own year, %s, with one assumption changed\n", a.unitOfCost())
+		writeWeights(&out, a.weighs)
+	}
 	if a.gain.Certain() {
 		out.WriteString("\nTo write into the settings:\n\n")
 		for l := range strings.Lines(a.space.Snippet(a.best.Point)) {
