@@ -35,7 +35,7 @@ var (
 	storeFill = desc("store_fill_ratio",
 		"How full the store is, 0 to 1: 0 where it is no more use tonight, 1 at its cap. Absent while its soil is not known.", "store")
 	storeAvailable = desc("store_available_kwh",
-		"Useful heat in the store above what it takes to hold the setpoint, kWh. Absent while its soil is not known.", "store")
+		"Heat the fans can still bring up at full speed until the soil between the pipes is no more use tonight, kWh; to a quarter or so. Absent while its soil is not known.", "store")
 	holdOutside = desc("hold_outside_celsius",
 		"Outside temperature down to which all stores and the heater together hold the house's setpoint.", "store")
 	hoursLeft = desc("hours_left_seconds",

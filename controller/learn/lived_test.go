@@ -71,6 +71,7 @@ func stated(h *config.House) *learn.Settings {
 			store.PowerW += f.PowerW
 			store.Catalogue = store.Catalogue || f.Catalogue
 		}
+		store.LagS = math.Pow(h.Pipes[i].SpacingM/(2*math.Pi), 2) / 5e-7
 		store.FilmNTU = h.Pipes[i].FilmNTU(store.FlowM3s, d.PressurePa)
 		s.Stores = append(s.Stores, store)
 	}
@@ -233,6 +234,13 @@ func climate(t testing.TB, name string) *weather.Year {
 // live lets the first house of s live through a year of weather under a rule.
 func live(t testing.TB, s *config.Settings, y *weather.Year, r trial.Rule) *trial.Result {
 	t.Helper()
+	p, laid := plant(t, s, y)
+	return p.Run(laid, r, false, nil)
+}
+
+// plant is the first house of s and the year that it is to live through.
+func plant(t testing.TB, s *config.Settings, y *weather.Year) (*trial.Plant, *trial.Year) {
+	t.Helper()
 	ground, err := trial.Ground(y)
 	if err != nil {
 		t.Fatal(err)
@@ -245,5 +253,5 @@ func live(t testing.TB, s *config.Settings, y *weather.Year, r trial.Rule) *tria
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p.Run(laid, r, false, nil)
+	return p, laid
 }

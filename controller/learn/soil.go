@@ -52,7 +52,7 @@ const mostLostS = 2 * hourS
 func (s *Store) soil(q *StoreParams, b *StoreSample, air Temp, h passed, stepS, capacityJK float64) {
 	ps := s.soilPriors()
 	q.Soil.wander(ps, stepS)
-	q.base(or(b.Root, or(air, b.Undisturbed)), stepS, s.lagS())
+	q.base(or(b.Root, or(air, b.Undisturbed)), stepS)
 	statedW := h.statedW
 	before := q.Arriving
 	lag := s.lagS()
@@ -91,13 +91,14 @@ func (s *Store) soil(q *StoreParams, b *StoreSample, air Temp, h passed, stepS, 
 
 // base moves what the equilibrium counts from: the soil above, else the air over it, as it has come
 // down to the pipes. Most of a store's loss goes up; what goes elsewhere is the equilibrium's own.
-func (q *StoreParams) base(above Temp, stepS, lagS float64) {
+func (q *StoreParams) base(above Temp, stepS float64) {
+	const downS = 50e3 // common practice, no source
 	switch {
 	case !above.Known:
 	case !q.Base.Known:
 		q.Base = above
 	default:
-		q.Base.C = q.Base.C.Add(above.C.Sub(q.Base.C) * unit.Kelvin(-math.Expm1(-stepS/lagS)))
+		q.Base.C = q.Base.C.Add(above.C.Sub(q.Base.C) * unit.Kelvin(-math.Expm1(-stepS/downS)))
 	}
 }
 

@@ -59,15 +59,22 @@ type Tonight struct {
 
 // Left is what is left in one store.
 type Left struct {
-	Known     bool
-	Fill      float64 // 0 at the useful temperature, 1 at the cap or the season's highest
-	UsefulKWh float64 // above the useful temperature
+	Known bool
+	Fill  float64 // 0 at the useful temperature, 1 at the cap or the season's highest
+	// UsefulKWh is what its fans can bring up at full speed until the soil between the pipes is down to
+	// the useful temperature, in ten days at most. The soil next to the pipes gives first and that probe
+	// follows half a day later, so that it is more than the probe's own fall makes.
+	UsefulKWh float64
 	UsefulSE  float64
 	RateW     float64 // that it gives at full speed once the soil next to its pipes has settled
 	// HoursLeft until the store is down to its useful temperature at tonight's loss. Lasts says that
-	// tonight asks nothing of it, or that no low is expected; then HoursLeft means nothing.
+	// tonight asks nothing of it, that it outlasts ten days, or that no low is expected; then HoursLeft
+	// means nothing.
 	HoursLeft float64
 	Lasts     bool
+
+	overK float64 // soil over the useful temperature
+	soilW float64 // of RateW what comes out of the soil
 }
 
 // Tonight returns what is left.
@@ -104,12 +111,12 @@ func (p *Params) Tonight(s *Settings, now *Now) (t Tonight) {
 		return t
 	}
 	needW := loss*float64(now.Setpoint.Sub(now.Low.Temp.C)) - floor*floorK
-	t.hours(now, needW, rateW)
+	t.hours(p, s, now, needW, rateW)
 	return t
 }
 
 // hours spreads what the house needs over the stores by what each gives, and finds what binds.
-func (t *Tonight) hours(now *Now, needW, rateW float64) {
+func (t *Tonight) hours(p *Params, s *Settings, now *Now, needW, rateW float64) {
 	t.Bind = Holds
 	for i := range t.Stores {
 		left := &t.Stores[i]
@@ -118,9 +125,8 @@ func (t *Tonight) hours(now *Now, needW, rateW float64) {
 		}
 		left.Lasts = true
 		if drawW := min(needW, rateW); drawW > 0 && left.RateW > 0 {
-			left.HoursLeft = left.UsefulKWh * 1000 / (drawW * left.RateW / rateW)
-			left.Lasts = false
-			if left.HoursLeft*hourS < now.NightS {
+			left.HoursLeft, left.Lasts = p.until(s, i, now, left, left.soilW*drawW/rateW)
+			if !left.Lasts && left.HoursLeft*hourS < now.NightS {
 				t.Bind = BindAmount
 			}
 		}
@@ -130,6 +136,12 @@ func (t *Tonight) hours(now *Now, needW, rateW float64) {
 	}
 }
 
+// until is StoreParams.until of store i.
+func (p *Params) until(s *Settings, i int, now *Now, left *Left, drawW float64) (hours float64, lasts bool) {
+	q := &p.Stores[i]
+	return q.until(now.Stores[i].Soil, left.overK, drawW, p.Values(s, i).CapacityJK.Value, s.Stores[i].lagS())
+}
+
 func (p *Params) left(s *Settings, i int, now *Now, left *Left) {
 	st := &now.Stores[i]
 	soil := st.Soil.clean()
@@ -137,16 +149,24 @@ func (p *Params) left(s *Settings, i int, now *Now, left *Left) {
 		return
 	}
 	left.Known = true
-	v := p.Values(s, i)
 	over := max(0, float64(soil.C.Sub(st.Useful)))
-	left.UsefulKWh = v.CapacityJK.Value * over / jPerKWh
-	left.UsefulSE = v.CapacityJK.SE * over / jPerKWh
+	left.overK = over
 	top := or(st.Cap, p.Stores[i].Highest)
 	if span := float64(top.C.Sub(st.Useful)); top.Known && span > 0 {
 		left.Fill = min(over/span, 1)
 	}
 	if over > 0 && soil.C > now.Setpoint {
 		h := p.Heat(s, i, 1, physics.Air{C: now.Setpoint}, soil.C, true)
-		left.RateW = max(0, -h.TotalW()) + s.Stores[i].PowerW // a fan's electricity ends as heat in the house
+		left.soilW = max(0, -h.TotalW())
+		left.RateW = left.soilW + s.Stores[i].PowerW // a fan's electricity ends as heat in the house
 	}
+	if over == 0 || left.soilW == 0 {
+		return
+	}
+	v := p.Values(s, i)
+	hours, _ := p.until(s, i, now, left, left.soilW)
+	left.UsefulKWh = left.soilW * hours / 1000
+	// What one lump of soil and its settled wall leave out, one standard error: against simulated nights.
+	const lump = 0.2
+	left.UsefulSE = left.UsefulKWh * math.Sqrt(sq(lump)+sq(v.CapacityJK.SE/v.CapacityJK.Value)+sq(v.FlowM3s.SE/v.FlowM3s.Value))
 }

@@ -35,7 +35,7 @@ func Settings(h *config.House) learn.Settings {
 		store, pipes := &d.Stores[i], h.Pipes[i]
 		x := learn.Store{
 			Effectiveness: store.Effectiveness, CapacityJK: h.House.CapacityJK[i], PipeM: float64(pipes.Count) * pipes.LengthM,
-			LagS: math.Pow(pipes.SpacingM/2, 2) / (4 * diffusivityM2s),
+			LagS: math.Pow(pipes.SpacingM/(2*math.Pi), 2) / diffusivityM2s,
 		}
 		key := fnv.New64a()
 		for j := range store.Fans {
