@@ -135,6 +135,10 @@ func (h *Hour) balance() balance {
 // quiet reports whether nothing warms the house in the hour but its floor and its fans.
 func (h *Hour) quiet() bool { return h.DarkS >= h.TimeS && h.HeaterS == 0 && h.VentS == 0 }
 
+// nightK is by how much sky and wind, which nobody measures, move the air of a whole night, 1 σ; common
+// practice, no source. How well nights fit widens it (Filter.Fit).
+const nightK = 0.5
+
 // leastK is how far over outside a house must be to tell how it loses heat.
 const leastK = 3
 
@@ -150,8 +154,7 @@ func (p *Params) night(s *Settings, h *Hour) {
 	slope := [order]float64{
 		loss * (b.outC - foretold) / both, floor * (b.soilC - foretold) / both, -air * b.riseKS / both,
 	}
-	// Sky and wind, which nobody measures, move a whole night the same way: common practice, no source.
-	const nightK, nightH = 0.5, 8
+	const nightH = 8
 	p.House.observe(s.housePriors(), slope, b.airC-foretold, nightK*math.Sqrt(nightH), h.TimeS/hourS)
 }
 

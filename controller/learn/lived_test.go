@@ -114,6 +114,40 @@ type pupil struct {
 	saved      []learn.Saved // of each month of the counted year
 	began      learn.Sums    // of that year
 	alarms     []string      // at noon, in both years
+	steady     steady
+	held       share // how often the outside was what the house was told to hold down to
+}
+
+// steady is how long a house has stood in the dark with its fans at full speed and no heater.
+type steady struct {
+	steps int
+	airC  float64 // an hour ago
+}
+
+// hold asks once an hour in which nothing changes down to which outside the house would be as warm as
+// it is, and compares with the outside that there is.
+func (u *pupil) hold(x *learn.Sample) {
+	const hour = 12 // steps
+	if !x.Dark || x.Heater == learn.On || x.Stores[0].Level < 1 {
+		u.steady = steady{}
+		return
+	}
+	if u.steady.steps++; u.steady.steps%hour != 0 {
+		return
+	}
+	airC := float64(x.Air.C)
+	still := math.Abs(airC-u.steady.airC) < 0.25
+	u.steady.airC = airC
+	if u.steady.steps <= 2*hour || !still {
+		return
+	}
+	alone := *u.s
+	alone.Heater = learn.Heater{}
+	now := learn.Now{Setpoint: x.Air.C}
+	now.Stores[0] = learn.StoreNow{Soil: x.Stores[0].Between, Root: x.Stores[0].Root, Useful: x.Air.C}
+	told := u.p.Tonight(&alone, &now)
+	const useful = 5 // K; a wider error says nothing
+	u.held.add(told.HoldSE < useful && math.Abs(float64(told.HoldOutside.Sub(x.Outside.C))) <= 2*float64(told.HoldSE))
 }
 
 // newPupil states the truth to seed 0. To others flow, soil, house and pipes are stated as far off as
@@ -148,6 +182,7 @@ func (u *pupil) see(sample learn.Sample, now time.Time, counted int) {
 	if counted < 0 {
 		return
 	}
+	u.hold(&sample)
 	if u.month == 0 {
 		u.from, u.began = u.p.Other.Sum, u.p.Other.Sum
 		u.p.Stores[0].Account = learn.Accounts{} // counts from here, as for a new fan

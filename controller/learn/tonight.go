@@ -51,7 +51,7 @@ func (b Bind) String() string {
 type Tonight struct {
 	Known       bool         // some store's soil is known
 	HoldOutside unit.Celsius // the outside down to which stores and heater hold the setpoint
-	HoldSE      unit.Kelvin
+	HoldSE      unit.Kelvin // of what was learned, and of tonight's sky and wind
 	Bind        Bind
 	Low         Low
 	Stores      [MaxStores]Left
@@ -106,7 +106,8 @@ func (p *Params) Tonight(s *Settings, now *Now) (t Tonight) {
 	}
 	overK := (rateW + heaterW + floor*floorK) / loss
 	t.HoldOutside = now.Setpoint.Add(unit.Kelvin(-overK))
-	t.HoldSE = unit.Kelvin(math.Sqrt(sq(rateSE)+sq(floorK*v.FloorWK.SE)+sq(overK*v.LossWK.SE)) / loss)
+	skyW := nightK * math.Sqrt(max(1, p.House.Fit)) * (loss + floor)
+	t.HoldSE = unit.Kelvin(math.Sqrt(sq(rateSE)+sq(floorK*v.FloorWK.SE)+sq(overK*v.LossWK.SE)+sq(skyW)) / loss)
 	if !now.Low.Temp.Known {
 		return t
 	}

@@ -47,7 +47,7 @@ func TestWhatIsToldOfAYearIsTrue(t *testing.T) {
 			lives = append(lives, life{c, "catalogue"})
 		}
 	}
-	var months, winter, heat, flow share
+	var months, winter, heat, flow, held share
 	for place, l := range lives {
 		y := climate(t, l.climate)
 		s := farm(t, y, `flow_is = "catalogue"`, `flow_is = "`+l.flowIs+`"`)
@@ -64,12 +64,14 @@ func TestWhatIsToldOfAYearIsTrue(t *testing.T) {
 			x := told{l.climate, l.flowIs, seed, u, c.h, with, less}
 			x.months(t, &months, &winter)
 			x.year(t, &heat, &flow)
+			held.hit, held.of = held.hit+u.held.hit, held.of+u.held.of
 		}
 	}
 	months.wantMost(t, "saved heat of months")
 	winter.wantMost(t, "saved heat of months with over 20 kWh")
 	heat.wantMost(t, "heat into the soil")
 	flow.wantMost(t, "flow")
+	held.wantMost(t, "outside that the house holds down to")
 	if winter.of < 40 {
 		t.Errorf("only %d months with over 20 kWh", winter.of)
 	}
