@@ -51,7 +51,7 @@ func (b Bind) String() string {
 type Tonight struct {
 	Known       bool         // some store's soil is known
 	HoldOutside unit.Celsius // the outside down to which stores and heater hold the setpoint
-	HoldSE      unit.Kelvin // of what was learned, and of tonight's sky and wind
+	HoldSE      unit.Kelvin  // of what was learned, and of tonight's sky and wind
 	Bind        Bind
 	Low         Low
 	Stores      [MaxStores]Left
