@@ -129,7 +129,7 @@ func TestSavedMonthsAreTrueAcrossRestarts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := trial.NewPlant(&s.Houses[0], ground, trial.SettleDay(&s.Houses[0]))
+		p, err := trial.NewPlant(&s.Houses[0], ground, trial.SettleDay(&s.Houses[0]), trial.StepS)
 		if err != nil {
 			t.Fatal(err)
 		}

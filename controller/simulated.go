@@ -118,7 +118,7 @@ func simulate(h *config.House, clock Clock) (*model.House, error) {
 		PressurePa: h.House.Decide.PressurePa,
 	}
 	const october = 290 // the day that the soil is as warm as on
-	plant, err := trial.NewPlant(h, autumn.Ground(), october)
+	plant, err := trial.NewPlant(h, autumn.Ground(), october, model.Step.Seconds())
 	if err != nil {
 		return nil, err
 	}

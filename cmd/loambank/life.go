@@ -38,7 +38,7 @@ func (c *climate) live(ctx context.Context, all []life, tell func()) error {
 				faults[i] = errors.New("stopped")
 				return
 			}
-			plant, err := trial.NewPlant(l.house, c.ground, trial.SettleDay(l.house))
+			plant, err := trial.NewPlant(l.house, c.ground, trial.SettleDay(l.house), trial.StepS)
 			if err != nil {
 				faults[i] = err
 				return

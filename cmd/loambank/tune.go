@@ -124,7 +124,7 @@ func (c *tuneCommand) tuning(w *world) (*tuning, error) {
 		return nil, err
 	}
 	t := &tuning{tuneCommand: c, climate: land, w: w}
-	if _, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h)); err != nil { // now, not in the middle
+	if _, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h), trial.StepS); err != nil { // now, not in the middle
 		return nil, err
 	}
 	t.space = tune.NewSpace(t.s, t.h)
@@ -257,7 +257,7 @@ func (t *tuning) lived(ctx context.Context, p tune.Point, seeds []uint64) (tune.
 		if ctx.Err() != nil {
 			return tune.Trial{}, t.stopped()
 		}
-		plant, err := trial.NewPlant(h, t.ground, trial.SettleDay(h))
+		plant, err := trial.NewPlant(h, t.ground, trial.SettleDay(h), trial.StepS)
 		if err != nil {
 			return tune.Trial{}, err
 		}

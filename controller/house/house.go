@@ -85,7 +85,8 @@ func (h *House) Tick(seen Seen, now time.Time) (r Result) {
 		}
 		h.verdicts[i], h.state.Probes[i] = judge.Probe(h.s.Probes[i].Judge, h.state.Probes[i], raw, seen.StepS)
 	}
-	r.Verdicts, r.Inputs = h.verdicts, h.inputs(&seen)
+	r.Verdicts = h.verdicts
+	h.inputs(&seen, &r.Inputs)
 	r.Decision, h.state.Decide = decide.Step(h.s.Decide, h.state.Decide, r.Inputs, now)
 	h.state.Last = r.Decision
 	return r

@@ -172,3 +172,15 @@ func TestATickDoesNotAllocate(t *testing.T) {
 		t.Errorf("a tick allocates %v times, want none", n)
 	}
 }
+
+// BenchmarkTick is judge, vote and decide for a house of 23 probes and three fans, calm.
+func BenchmarkTick(b *testing.B) {
+	s, now := farm(b), noon(b)
+	h := house.New(s, house.State{})
+	seen := house.Seen{StepS: 300, Believed: true, Raw: calm().raw(s)}
+	b.ReportAllocs()
+	for b.Loop() {
+		h.Tick(seen, now)
+		now = now.Add(300 * time.Second)
+	}
+}

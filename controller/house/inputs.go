@@ -39,11 +39,9 @@ func groups(s *Settings) []group {
 	return all
 }
 
-// inputs lets each group vote and fills in what Step knows.
-func (h *House) inputs(seen *Seen) decide.Inputs {
-	in := decide.Inputs{
-		StepS: seen.StepS, Believed: seen.Believed, Grant: seen.Grant, ClearFault: seen.ClearFault,
-	}
+// inputs lets each group vote and fills in what Step knows; in comes empty.
+func (h *House) inputs(seen *Seen, in *decide.Inputs) {
+	in.StepS, in.Believed, in.Grant, in.ClearFault = seen.StepS, seen.Believed, seen.Grant, seen.ClearFault
 	var soil [decide.MaxStores]soilVerdicts
 	var fans [decide.MaxStores]witness
 	for i := range h.s.Decide.Stores {
@@ -58,7 +56,7 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 			g.votes[n] = h.verdicts[i]
 		}
 		if g.store == WholeHouse {
-			h.ofHouse(&in, g)
+			h.ofHouse(in, g)
 		} else {
 			h.ofStore(&in.Stores[g.store], &soil[g.store], &fans[g.store], g)
 		}
@@ -66,9 +64,8 @@ func (h *House) inputs(seen *Seen) decide.Inputs {
 	for i := range h.s.Decide.Stores {
 		fans[i].tell(&h.s.Decide.Stores[i], &h.state.Last.Stores[i], &in.Stores[i])
 	}
-	settleAir(&in)
-	h.carry(&in, &soil, seen.StepS)
-	return in
+	settleAir(in)
+	h.carry(in, &soil, seen.StepS)
 }
 
 func (h *House) ofHouse(in *decide.Inputs, g *group) {

@@ -280,7 +280,7 @@ func plant(t testing.TB, s *config.Settings, y *weather.Year) (*trial.Plant, *tr
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := trial.NewPlant(&s.Houses[0], ground, trial.SettleDay(&s.Houses[0]))
+	p, err := trial.NewPlant(&s.Houses[0], ground, trial.SettleDay(&s.Houses[0]), trial.StepS)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,9 @@ func BenchmarkPsychrometrics(b *testing.B) {
 		f    func(i int) float64
 	}{
 		{"SatPressurePa", func(i int) float64 { return SatPressurePa(unit.Celsius(i%40 - 10)) }},
+		{"TabledSatPressurePa", func(i int) float64 { return TabledSatPressurePa(unit.Celsius(i%40 - 10)) }},
+		{"SatHumidityRatio", func(i int) float64 { return SatHumidityRatio(unit.Celsius(i%40-10), 95e3) }},
+		{"TabledSatHumidityRatio", func(i int) float64 { return TabledSatHumidityRatio(unit.Celsius(i%40-10), 95e3) }},
 		{"SatPressureWaterPa in frost", func(i int) float64 { return SatPressureWaterPa(unit.Celsius(-1 - i%30)) }},
 		{"HumidityRatio", func(i int) float64 { return HumidityRatio(unit.Celsius(i%40-10), 0.7, 95e3) }},
 		{"DewPoint", func(i int) float64 { return float64(DewPoint(300 + float64(i%3000))) }},

@@ -67,5 +67,5 @@ func plant(s *config.Settings, y *weather.Year) (*Plant, error) {
 	if err != nil {
 		return nil, err
 	}
-	return NewPlant(&s.Houses[0], ground, SettleDay(&s.Houses[0]))
+	return NewPlant(&s.Houses[0], ground, SettleDay(&s.Houses[0]), StepS)
 }

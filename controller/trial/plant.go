@@ -27,6 +27,7 @@ type Plant struct {
 	spots  []int // of each probe in its bed, -1 for one that is not in a bed
 	fans   []greenhouse.Fan
 	flux   greenhouse.Flux
+	leastS float64 // a step that the soil was made for
 	stepS  float64 // of the last step
 	raw    []judge.Raw
 	stages [decide.MaxStores][decide.MaxFans]uint8
@@ -50,11 +51,12 @@ func (b *bed) Step(in ground.Drive, dtS float64) ground.Flux {
 func (b *bed) SurfaceC() unit.Celsius { return b.surface }
 
 // NewPlant returns the house as it would stand on that ground, which is undisturbed and as it is on
-// a day of the year, counted from its beginning; or what is wrong with the settings for it.
-func NewPlant(h *config.House, ground physics.GroundWave, day float64) (*Plant, error) {
+// a day of the year, counted from its beginning; or what is wrong with the settings for it. It is
+// made for steps of stepS seconds, at most StepS: StepS for Run, the devices' own for a Live.
+func NewPlant(h *config.House, ground physics.GroundWave, day, stepS float64) (*Plant, error) {
 	layer := soilOf(h.Soil, usualDepthM)[0]
 	ground.DiffusivityM2s = layer.ConductWmK / layer.CapacityJm3K
-	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground}
+	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground, leastS: stepS}
 	beds, err := p.build(day)
 	if err != nil {
 		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
@@ -156,7 +158,7 @@ func (p *Plant) bed(i int, params ground.Params, day float64) (*bed, error) {
 	if err != nil {
 		return nil, err
 	}
-	reduced, err := store.Reduce(StepS, spots...)
+	reduced, err := store.Reduce(p.leastS, spots...)
 	if err != nil {
 		return nil, err
 	}
@@ -182,7 +184,7 @@ func (p *Plant) path(floorM2, day float64) (*bed, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the floor beside the stores: %w", err)
 	}
-	reduced, err := store.Reduce(StepS)
+	reduced, err := store.Reduce(p.leastS)
 	return &bed{Reduced: reduced, surface: store.SurfaceC()}, err
 }
 

@@ -92,11 +92,11 @@ var farm = sync.OnceValues(func() (*land, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := trial.NewPlant(l.h, ground, trial.SettleDay(l.h)); err != nil {
+	if _, err := trial.NewPlant(l.h, ground, trial.SettleDay(l.h), trial.StepS); err != nil {
 		return nil, err
 	}
 	l.plant = func() *trial.Plant {
-		p, _ := trial.NewPlant(l.h, ground, trial.SettleDay(l.h)) // it was made before
+		p, _ := trial.NewPlant(l.h, ground, trial.SettleDay(l.h), trial.StepS) // it was made before
 		return p
 	}
 	l.never, l.moved = l.live(trial.Never{}), l.live(NewMover(&l.h.House))

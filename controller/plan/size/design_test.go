@@ -251,7 +251,7 @@ func TestADesignBecomesAHouseThatCanLive(t *testing.T) {
 		if step.Err != nil {
 			continue
 		}
-		if _, err := trial.NewPlant(own, temperate(), 181); err != nil {
+		if _, err := trial.NewPlant(own, temperate(), 181, trial.StepS); err != nil {
 			t.Errorf("%s: %v", step.Name, err)
 		}
 		if own.House.Decide.Stores[0].Fans[0].FlowM3s != step.Duct.FlowM3s || own.House.Decide.Stores[0].Fans[0].Catalogue {
@@ -268,7 +268,7 @@ func TestADesignBecomesAHouseThatCanLive(t *testing.T) {
 	for _, a := range Assumptions() {
 		low, high := a.Changed(own, false), a.Changed(own, true)
 		for _, changed := range []*config.House{low, high} {
-			if _, err := trial.NewPlant(changed, temperate(), 181); err != nil {
+			if _, err := trial.NewPlant(changed, temperate(), 181, trial.StepS); err != nil {
 				t.Errorf("%s: %v", a.Name, err)
 			}
 		}

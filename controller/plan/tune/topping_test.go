@@ -217,7 +217,7 @@ func (c *climate) live(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, 
 		slots <- struct{}{}
 		group.Go(func() {
 			defer func() { <-slots }()
-			plant, err := trial.NewPlant(c.h, c.ground, trial.SettleDay(c.h))
+			plant, err := trial.NewPlant(c.h, c.ground, trial.SettleDay(c.h), trial.StepS)
 			if faults[i] = err; err == nil {
 				years[i] = plant.Run(c.laid, rule(plant), true, nil)
 			}

@@ -93,7 +93,7 @@ func live(t testing.TB, s *config.Settings, path string) (*recorder, *trial.Resu
 		t.Fatal(err)
 	}
 	h := &s.Houses[0]
-	p, err := trial.NewPlant(h, ground, trial.SettleDay(h))
+	p, err := trial.NewPlant(h, ground, trial.SettleDay(h), trial.StepS)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -22,7 +22,7 @@ func (h *House) book(p *passage) Flux {
 		crop := p.t[leafNode]
 		f.TranspiredKg = dt * p.risesKgS
 		paidJ += f.TranspiredKg * latentJkg(float64(was.Crop))
-		f.SkyJ += dt * p.layers.throughWm2K * h.p.FloorM2 * h.p.Crop.shading() * (p.layers.skyC - crop)
+		f.SkyJ += dt * p.layers.throughWm2K * h.p.FloorM2 * h.shade * (p.layers.skyC - crop)
 	}
 	if p.wet {
 		f.CondensedKg = dt * p.dripsKgS

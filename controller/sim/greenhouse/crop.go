@@ -32,7 +32,7 @@ func stomata(sunWm2, deficitPa float64) float64 {
 // vapourSlope is how saturation moves with temperature, kg/kg for each K.
 func vapourSlope(t unit.Celsius, pressurePa, at float64) float64 {
 	const step = 0.5
-	return (physics.SatHumidityRatio(t+step, pressurePa) - at) / step
+	return (physics.TabledSatHumidityRatio(t+step, pressurePa) - at) / step
 }
 
 // leaves is what the crop's leaves exchange with air.
@@ -48,7 +48,7 @@ func (h *House) leaves(sunWm2, pressurePa float64) leaves {
 	if area == 0 {
 		return leaves{}
 	}
-	l := leaves{heatWK: 2 * leafWm2K * area, satW: physics.SatHumidityRatio(h.st.Crop, pressurePa)}
+	l := leaves{heatWK: 2 * leafWm2K * area, satW: physics.TabledSatHumidityRatio(h.st.Crop, pressurePa)}
 	l.slope = vapourSlope(h.st.Crop, pressurePa, l.satW)
 	dryKgM3 := h.airKg / h.p.VolumeM3
 	resistance := leafFilmSM // of dew on a leaf, which needs no stomata

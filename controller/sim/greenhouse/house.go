@@ -47,6 +47,7 @@ type House struct {
 	beds  []Bed
 	st    State
 	airKg float64 // dry, held at what the volume holds at 10 °C
+	shade float64 // the share of the floor that leaves shade
 }
 
 // New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
@@ -55,7 +56,7 @@ func New(p Params, beds []Bed) (*House, error) {
 	if err := p.check(beds); err != nil {
 		return nil, err
 	}
-	h := &House{p: p, beds: beds}
+	h := &House{p: p, beds: beds, shade: p.Crop.shading()}
 	const usual unit.Celsius = 10
 	h.airKg = p.VolumeM3 / physics.SpecificVolume(usual, physics.HumidityRatio(usual, 0.8, p.PressurePa), p.PressurePa)
 	var air unit.Celsius

@@ -24,12 +24,11 @@ func (h *House) sunlight(w *weather.Sample) sunshine {
 	const onContents, leavesKeep, soilKeeps = 0.05, 0.8, 0.85
 	onW := w.GlobalWm2 * h.p.FloorM2
 	in := onW * h.p.Cover.Transmission
-	shade := h.p.Crop.shading()
 	return sunshine{
 		coverW:    onW * h.p.Cover.Absorption,
 		contentsW: in * onContents,
-		cropW:     in * (1 - onContents) * shade * leavesKeep,
-		soilW:     in * (1 - onContents) * (1 - shade) * soilKeeps,
+		cropW:     in * (1 - onContents) * h.shade * leavesKeep,
+		soilW:     in * (1 - onContents) * (1 - h.shade) * soilKeeps,
 		insideWm2: w.GlobalWm2 * h.p.Cover.Transmission,
 	}
 }

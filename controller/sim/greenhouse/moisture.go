@@ -19,7 +19,7 @@ func (h *House) moisture(p *passage) {
 		g += f.vapourKgS
 		sum += f.vapourKgS * f.satW
 		if f.pipeKgS > 0 {
-			if wall := physics.SatHumidityRatio(h.st.Wall[i], p.w.PressurePa); wall < h.st.Vapour {
+			if wall := physics.TabledSatHumidityRatio(h.st.Wall[i], p.w.PressurePa); wall < h.st.Vapour {
 				p.pipesKgS += f.pipeKgS * (h.st.Vapour - wall)
 				g += pipeShare * f.pipeKgS
 				sum += pipeShare * f.pipeKgS * wall

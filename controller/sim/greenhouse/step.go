@@ -91,19 +91,18 @@ func (h *House) begin(p *passage, fans []Fan) {
 	p.leaves = h.leaves(p.sun.insideWm2, w.PressurePa)
 	p.leakKgS = h.leakKgS(p.windMS)
 	inner := h.st.Cover[p.layers.inner]
-	p.coverSatW = physics.SatHumidityRatio(inner, w.PressurePa)
+	p.coverSatW = physics.TabledSatHumidityRatio(inner, w.PressurePa)
 	if p.wet = h.st.Vapour > p.coverSatW; p.wet {
 		p.coverRise = vapourSlope(inner, w.PressurePa, p.coverSatW)
 	}
-	shade := h.p.Crop.shading()
 	p.fanW = h.p.MixingW
 	for i := range h.beds {
 		b, f := &h.beds[i], &p.beds[i]
 		surface := b.Soil.SurfaceC()
 		f.surfaceC = float64(surface)
 		f.heatWK = floorWm2K(surface, h.st.Air) * b.FloorM2
-		f.openM2, f.leafM2 = b.FloorM2*(1-shade), b.FloorM2*shade
-		f.satW = physics.SatHumidityRatio(surface, w.PressurePa)
+		f.openM2, f.leafM2 = b.FloorM2*(1-h.shade), b.FloorM2*h.shade
+		f.satW = physics.TabledSatHumidityRatio(surface, w.PressurePa)
 		f.vapourKgS = f.heatWK / b.FloorM2 * f.openM2 / dryAirJkgK // Lewis number 1
 		if f.satW > h.st.Vapour {
 			f.vapourKgS *= h.p.DampSoil

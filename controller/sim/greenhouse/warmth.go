@@ -23,7 +23,7 @@ func (h *House) network(p *passage) (n network) {
 
 func (h *House) joinLeaves(p *passage, n *network) {
 	crop := float64(h.st.Crop)
-	leafM2 := h.p.FloorM2 * h.p.Crop.shading()
+	leafM2 := h.p.FloorM2 * h.shade
 	n.tie(leafNode, h.leafJK()/p.dtS, crop)
 	n.heat(leafNode, p.sun.cropW, 0)
 	n.join(leafNode, airNode, p.leaves.heatWK)

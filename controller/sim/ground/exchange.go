@@ -50,12 +50,12 @@ func (s *stretch) pass(f *Flux, pipes *Pipes, p port, longM float64, filmKg *flo
 // lasts. Air never leaves over its saturation.
 func (s *stretch) at(wall unit.Celsius) physics.Heat {
 	out := physics.Air{C: s.in.C.Add(unit.Kelvin(s.share) * wall.Sub(s.in.C)), W: s.in.W}
-	sat := physics.SatHumidityRatio(wall, s.pressurePa)
+	sat := physics.TabledSatHumidityRatio(wall, s.pressurePa)
 	if s.in.W > sat || s.filmKgS > 0 {
 		gain := min(s.share*(sat-s.in.W), s.filmKgS/s.dryKgS)
 		out.W = s.in.W + gain
 	}
-	if limit := physics.SatHumidityRatio(out.C, s.pressurePa); out.W > limit {
+	if limit := physics.TabledSatHumidityRatio(out.C, s.pressurePa); out.W > limit {
 		out.W = limit
 	}
 	flowM3s := s.dryKgS * physics.SpecificVolume(s.in.C, s.in.W, s.pressurePa)
@@ -67,7 +67,7 @@ func (s *stretch) dry(stillC, riseKW float64) (h physics.Heat, wallC float64, ok
 	perK := s.dryKgS * (physics.Enthalpy(1, s.in.W) - physics.Enthalpy(0, s.in.W)) * s.share
 	wallC = (stillC + riseKW*perK*float64(s.in.C)) / (1 + riseKW*perK)
 	coldest := unit.Celsius(min(wallC, float64(s.in.C)))
-	if s.filmKgS > 0 || s.in.W > physics.SatHumidityRatio(coldest, s.pressurePa) {
+	if s.filmKgS > 0 || s.in.W > physics.TabledSatHumidityRatio(coldest, s.pressurePa) {
 		return h, wallC, false
 	}
 	out := physics.Air{C: s.in.C.Add(unit.Kelvin(s.share * (wallC - float64(s.in.C)))), W: s.in.W}
