@@ -86,20 +86,21 @@ func TestReducedHeatMovesAlongThePipe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	clear(r.mode)
+	clear(r.whole)
+	clear(r.apart)
 	n := len(r.m.rate)
-	r.mode[2*n] = 1
+	r.apart[2*n] = 1
 	r.spreadAlong(r.pace(86400))
 	var sum float64
 	for k := range r.longM {
-		sum += r.mode[k*n]
+		sum += r.apart[k*n]
 	}
-	if !(math.Abs(sum-1) < 1e-12 && r.mode[2*n] < 1 && r.mode[n] > 0 && math.Abs(r.mode[n]-r.mode[3*n]) < 0.05*r.mode[n]) {
-		t.Errorf("one lot of heat became %v, in all %v", []float64{r.mode[n], r.mode[2*n], r.mode[3*n]}, sum)
+	if !(math.Abs(sum-1) < 1e-12 && r.apart[2*n] < 1 && r.apart[n] > 0 && math.Abs(r.apart[n]-r.apart[3*n]) < 0.05*r.apart[n]) {
+		t.Errorf("one lot of heat became %v, in all %v", []float64{r.apart[n], r.apart[2*n], r.apart[3*n]}, sum)
 	}
 	// α dt/L² goes each way: α = 1.4/2.4e6, L = 2 m.
-	if want := 1.4 / 2.4e6 * 86400 / 4; !(math.Abs(r.mode[n]/want-1) < 0.03) {
-		t.Errorf("a day moves %.4g to the neighbour, want %.4g", r.mode[n], want)
+	if want := 1.4 / 2.4e6 * 86400 / 4; !(math.Abs(r.apart[n]/want-1) < 0.03) {
+		t.Errorf("a day moves %.4g to the neighbour, want %.4g", r.apart[n], want)
 	}
 }
 

@@ -12,22 +12,34 @@ type stretch struct {
 	in         physics.Air
 	dryKgS     float64
 	pressurePa float64
-	share      float64 // of the way to the wall that the air goes, 1 − e^(−NTU)
+	longM      float64
+	share      float64 // of the way to the wall that the air goes over longM, 1 − e^(−NTU)
 	filmKgS    float64 // water that stands there, over the step
 	perM       float64 // transfer units of each metre
 }
 
 // newStretch returns the air of one pipe at its inlet. The film is that of the whole pipe, at the
-// temperature halfway to its wall.
-func newStretch(in *Drive, pipes *Pipes, wall unit.Celsius) stretch {
+// temperature halfway to its wall: from known where that is given, else reckoned.
+func newStretch(in *Drive, pipes *Pipes, wall unit.Celsius, known *films) stretch {
 	s := stretch{in: in.In, dryKgS: in.DryAirKgS / float64(pipes.Count), pressurePa: in.PressurePa}
-	if s.dryKgS > 0 {
-		half := physics.Air{C: in.In.C.Add(wall.Sub(in.In.C) / 2), W: in.In.W}
-		p := pipes.pipe()
-		flowM3s := s.dryKgS * physics.SpecificVolume(half.C, half.W, s.pressurePa)
-		s.perM = p.NTU(flowM3s, half, s.pressurePa, 0) / p.LengthM
+	if !(s.dryKgS > 0) {
+		return s
 	}
+	half, moistKgS := in.In.C.Add(wall.Sub(in.In.C)/2), s.dryKgS*(1+in.In.W)
+	var wm2K float64
+	if known != nil {
+		wm2K = known.at(moistKgS, half)
+	} else {
+		pipe := pipes.pipe()
+		wm2K = filmWm2K(&pipe, moistKgS, half)
+	}
+	s.perM = wm2K * math.Pi * pipes.DiameterM / s.heatWK()
 	return s
+}
+
+// heatWK is what the air carries for each K while no water leaves it.
+func (s *stretch) heatWK() float64 {
+	return s.dryKgS * (physics.Enthalpy(1, s.in.W) - physics.Enthalpy(0, s.in.W))
 }
 
 // pass takes the air through the next longM of every pipe, in each of which filmKg of water stand,
@@ -36,7 +48,9 @@ func (s *stretch) pass(f *Flux, pipes *Pipes, p port, longM float64, filmKg *flo
 	if !(s.dryKgS > 0) {
 		return 0
 	}
-	s.share = -math.Expm1(-s.perM * longM)
+	if longM != s.longM {
+		s.longM, s.share = longM, physics.Effectiveness(s.perM*longM)
+	}
 	s.filmKgS = *filmKg / dtS
 	heat := s.meet(p.stillC, p.riseKW/longM)
 	*filmKg = f.add(pipes, longM, *filmKg, s.in, heat, dtS)
@@ -64,15 +78,15 @@ func (s *stretch) at(wall unit.Celsius) physics.Heat {
 
 // dry returns what the stretch leaves where nothing condenses or evaporates, and whether that is so.
 func (s *stretch) dry(stillC, riseKW float64) (h physics.Heat, wallC float64, ok bool) {
-	perK := s.dryKgS * (physics.Enthalpy(1, s.in.W) - physics.Enthalpy(0, s.in.W)) * s.share
-	wallC = (stillC + riseKW*perK*float64(s.in.C)) / (1 + riseKW*perK)
-	coldest := unit.Celsius(min(wallC, float64(s.in.C)))
-	if s.filmKgS > 0 || s.in.W > physics.TabledSatHumidityRatio(coldest, s.pressurePa) {
+	inC, heatWK := float64(s.in.C), s.heatWK()
+	perK := heatWK * s.share
+	wallC = (stillC + riseKW*perK*inC) / (1 + riseKW*perK)
+	if s.filmKgS > 0 || s.in.W > physics.TabledSatHumidityRatio(unit.Celsius(min(wallC, inC)), s.pressurePa) {
 		return h, wallC, false
 	}
-	out := physics.Air{C: s.in.C.Add(unit.Kelvin(s.share * (wallC - float64(s.in.C)))), W: s.in.W}
-	flowM3s := s.dryKgS * physics.SpecificVolume(s.in.C, s.in.W, s.pressurePa)
-	return physics.StreamHeat(s.in, out, flowM3s, s.pressurePa), wallC, true
+	fallK := s.share * (inC - wallC)
+	out := physics.Air{C: unit.Celsius(inC - fallK), W: s.in.W}
+	return physics.Heat{SensibleW: heatWK * (inC - float64(out.C)), DryAirKgS: s.dryKgS, Out: out}, wallC, true
 }
 
 // meet returns what the stretch leaves in a wall that would be at stillC without it and rises by

@@ -6,16 +6,26 @@ import "math"
 type pace struct {
 	dtS    float64
 	answer answer
-	// By port and mode: what a mode's start adds to the port's mean over the step.
-	mean [][]float64
-	// By mode: what is left after the step, and what heat held over it adds, for each W/m.
-	left, feed        []float64
-	feedWall, feedTop []float64
+	line   []line
+	// As in line, by mode.
+	wallMean, left, feed []float64
+	// fade[n] is what is left after n steps.
+	fade [][]float64
 	// Port by port, the mean over the step for each W/m at another, the stiff part too.
 	cross square
 	// Heat along the pipe moves in so many parts of the step.
 	parts int
 }
+
+// line is what a step does to one mode.
+type line struct {
+	mean              [sidePort + 1]float64 // what its start adds to a port's mean over the step
+	left              float64               // of it after the step
+	feedWall, feedTop float64               // what heat held over the step adds, for each W/m
+}
+
+// fadesKept is how many steps without air the stretches' differences may wait.
+const fadesKept = 12
 
 func (r *Reduced) pace(dtS float64) *pace {
 	for _, p := range r.paces {
@@ -34,13 +44,9 @@ func (r *Reduced) pace(dtS float64) *pace {
 // newPace: modes fall by e^(−rate dt), and heat held over the step adds to them.
 func (r *Reduced) newPace(dtS float64) *pace {
 	n, ports := len(r.m.rate), len(r.m.shape)
-	lists := make([]float64, 4*n)
 	p := &pace{
-		dtS: dtS, left: lists[:n], feed: lists[n : 2*n], feedWall: lists[2*n : 3*n], feedTop: lists[3*n:],
+		dtS: dtS, line: make([]line, n), wallMean: make([]float64, n), left: make([]float64, n), feed: make([]float64, n),
 		cross: newSquare(ports), parts: int(math.Ceil(dtS / r.spread.longestS)),
-	}
-	for range ports {
-		p.mean = append(p.mean, make([]float64, n))
 	}
 	for a := range ports {
 		copy(p.cross[a], r.m.stiff[a])
@@ -48,15 +54,36 @@ func (r *Reduced) newPace(dtS float64) *pace {
 	for i, rate := range r.m.rate {
 		gone := -math.Expm1(-rate * dtS)
 		meanLeft := gone / (rate * dtS)
-		p.left[i], p.feed[i] = 1-gone, gone/rate
-		p.feedWall[i], p.feedTop[i] = p.feed[i]*r.m.shape[wallPort][i], p.feed[i]*r.m.shape[topPort][i]
+		l := &p.line[i]
+		l.left, p.feed[i] = 1-gone, gone/rate
+		l.feedWall, l.feedTop = p.feed[i]*r.m.shape[wallPort][i], p.feed[i]*r.m.shape[topPort][i]
+		for a := range l.mean {
+			l.mean[a] = r.m.shape[a][i] * meanLeft
+		}
+		p.wallMean[i], p.left[i] = l.mean[wallPort], l.left
 		for a, shape := range r.m.shape {
-			p.mean[a][i] = shape[i] * meanLeft
 			for b, other := range r.m.shape {
 				p.cross[a][b] += shape[i] * (1 - meanLeft) / rate * other[i]
 			}
 		}
 	}
+	p.fade = newFades(p.left)
 	p.answer = answer{p.cross[wallPort][wallPort], p.cross[wallPort][topPort], p.cross[topPort][topPort]}
 	return p
+}
+
+func newFades(left []float64) (fade [][]float64) {
+	now := make([]float64, len(left))
+	for i := range now {
+		now[i] = 1
+	}
+	for range fadesKept + 1 {
+		fade = append(fade, now)
+		next := make([]float64, len(left))
+		for i, l := range left {
+			next[i] = now[i] * l
+		}
+		now = next
+	}
+	return fade
 }

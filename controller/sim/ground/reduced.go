@@ -2,9 +2,14 @@ package ground
 
 import "fmt"
 
-// Reduced is a store in a few numbers for each stretch: many times quicker than the Store it was
+// Reduced is a store in a few numbers for each stretch: a hundred times quicker than the Store it was
 // made from and within a few hundredths of a K of it. Heat is exchanged at the mean temperatures over
 // the step, and from step to step the soil's answer is exact.
+//
+// The soil's state is the mean of all stretches and how far each is apart from it. While the fan
+// rests only the mean has anything to do, so that a step costs as if there were one stretch. What is
+// slow against an hour, heat along the pipe and through the ends, moves once an hour, and EdgeJ has
+// the ends' part in that step.
 type Reduced struct {
 	p      Params
 	m      modes
@@ -13,18 +18,22 @@ type Reduced struct {
 	sum    sums
 	spread spread
 	paces  []*pace
+	films  films
 
-	mode  []float64 // state: of each stretch, by mode
+	whole []float64 // state: the mean of all stretches, by mode
+	apart []float64 // how far each stretch is from it, by mode; their mean is nothing
 	film  []float64
 	heatJ float64 // of one pipe's zone
 	last  last
+	rest  rest
+	slow  slow
 	// scratch
 	pull  []float64 // of the ground, by mode
 	still []float64 // by port, of the ground and no other heat
-	along []float64 // modes times metres, over all stretches
+	feed  []float64 // of heat at the pipe, by mode
 	seen  struct {  // the ground was looked at then, for this pace
 		pace *pace
-		hour float64 // of the year
+		part float64 // of the year, in looks
 	}
 }
 
@@ -33,10 +42,22 @@ type sums struct{ base, side, sideIn, sideBack float64 }
 
 // last is what the last step found.
 type last struct {
-	wallW, topW []float64
+	blown       bool       // air went through the pipes
+	wallW       []float64  // heat at the pipe of each stretch, W/m
+	topW        float64    // at the surface, the mean
 	ground      [4]float64 // heat at the ground's ports
-	wallC, topC float64
+	wallC, topC float64    // wallC holds while blown
 }
+
+// rest counts the steps of one length that apart has yet to fade by.
+type rest struct {
+	pace  *pace
+	steps int
+}
+
+// slow gathers what the stretches' differences have yet to be moved by: the time, and the surface's
+// coefficient over the usual one, W/(m K), times it.
+type slow struct{ forS, moreS float64 }
 
 // Ports of a reduced store, in order.
 const (
@@ -86,26 +107,41 @@ func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
 	}
 	r.m = newModes(s.soil.section, s.soil.diagonal, ports, dtS)
 	r.spread = r.newSpread(s.soil)
-	r.pull, r.along, r.still = make([]float64, len(r.m.rate)), make([]float64, len(r.m.rate)), make([]float64, len(ports))
+	r.films.pipe = r.p.Pipes.pipe()
+	r.pull, r.feed, r.still = make([]float64, len(r.m.rate)), make([]float64, len(r.m.rate)), make([]float64, len(ports))
 	r.adopt(s)
 	return r, nil
 }
 
 // adopt takes the state of the store that r was made from.
 func (r *Reduced) adopt(s *Store) {
-	many := len(r.longM)
-	r.mode = make([]float64, many*len(r.m.rate))
+	many, n := len(r.longM), len(r.m.rate)
+	r.whole, r.apart = make([]float64, n), make([]float64, many*n)
 	for k := range many {
 		for i, fit := range r.m.fit {
 			for node, weight := range fit {
-				r.mode[k*len(r.m.rate)+i] += weight * s.soil.tempC[node*many+k]
+				r.apart[k*n+i] += weight * s.soil.tempC[node*many+k]
 			}
 		}
 	}
+	r.centre()
 	r.film = append([]float64(nil), s.film...)
 	r.heatJ = s.soil.heatJ()
-	r.last = last{
-		wallW: make([]float64, many), topW: make([]float64, many),
-		wallC: float64(s.WallC()), topC: float64(s.SurfaceC()),
+	r.last = last{wallW: make([]float64, many), wallC: float64(s.WallC()), topC: float64(s.SurfaceC())}
+}
+
+// centre moves into the mean of all stretches what is left of it in their differences.
+func (r *Reduced) centre() {
+	n := len(r.whole)
+	for i := range r.whole {
+		var sum float64
+		for k, long := range r.longM {
+			sum += long * r.apart[k*n+i]
+		}
+		mean := sum / r.p.Pipes.LengthM
+		r.whole[i] += mean
+		for k := range r.longM {
+			r.apart[k*n+i] -= mean
+		}
 	}
 }

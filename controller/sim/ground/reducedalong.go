@@ -23,7 +23,7 @@ type reducedEnd struct {
 	// The heat that this is, W/K, of one pipe's zone.
 	groundWK [3]float64
 	modesWK  []float64
-	by       []float64 // scratch
+	mode     []float64 // scratch
 }
 
 func (r *Reduced) newSpread(s *soil) spread {
@@ -58,7 +58,7 @@ func (r *Reduced) newSpread(s *soil) spread {
 // newEnd projects the conductances beyond stretch k on the modes.
 func (r *Reduced) newEnd(s *soil, k int) reducedEnd {
 	n := len(r.m.rate)
-	e := reducedEnd{stretch: max(k, 0), modes: newSquare(n), modesWK: make([]float64, n), by: make([]float64, n)}
+	e := reducedEnd{stretch: max(k, 0), modes: newSquare(n), modesWK: make([]float64, n), mode: make([]float64, n)}
 	for j := range e.ground {
 		e.ground[j] = make([]float64, n)
 	}
@@ -103,13 +103,46 @@ func (m square) scalar() float64 {
 	return m[0][0]
 }
 
+// slowS is how long what is slow may wait, s. Along the pipe heat needs days from stretch to stretch.
+const slowS = 3600
+
+// settle moves what is slow by the time that it waited, and returns what came in through the ends, J.
+func (r *Reduced) settle(p *pace) (endsJ float64) {
+	r.fade()
+	if r.slow.forS != p.dtS {
+		p = r.pace(r.slow.forS)
+	}
+	r.settleTop(p, r.slow.moreS/r.slow.forS)
+	endsJ = r.spreadAlong(p)
+	r.centre()
+	r.slow = slow{}
+	return endsJ
+}
+
+// settleTop lets what a stretch's surface is warmer than the mean go to the air, as far as the usual
+// coefficient does not do so already.
+func (r *Reduced) settleTop(p *pace, moreWmK float64) {
+	n := len(r.whole)
+	share := moreWmK / (1 + moreWmK*p.answer.topTop)
+	for k := range r.longM {
+		apart := r.apart[k*n : (k+1)*n]
+		var topC float64
+		for i := range p.line {
+			topC += p.line[i].mean[topPort] * apart[i]
+		}
+		for i := range p.line {
+			apart[i] -= p.line[i].feedTop * share * topC
+		}
+	}
+}
+
 // spreadAlong moves heat along the pipe for a step and returns what came in through the ends, J.
 func (r *Reduced) spreadAlong(p *pace) (endsJ float64) {
 	dtS := p.dtS / float64(p.parts)
-	n := len(r.m.rate)
+	n := len(r.whole)
 	for range p.parts {
 		for k := range r.spread.share {
-			here, next := r.mode[k*n:(k+1)*n], r.mode[(k+1)*n:(k+2)*n]
+			here, next := r.apart[k*n:(k+1)*n], r.apart[(k+1)*n:(k+2)*n]
 			share, back := r.spread.share[k]*dtS, r.spread.back[k]*dtS
 			for i := range here {
 				by := next[i] - here[i]
@@ -119,29 +152,27 @@ func (r *Reduced) spreadAlong(p *pace) (endsJ float64) {
 		}
 		for i := range r.spread.ends {
 			e := &r.spread.ends[i]
-			endsJ += e.pass(r.mode[e.stretch*n:(e.stretch+1)*n], [3]float64(r.last.ground[1:]), dtS)
+			endsJ += e.pass(r.whole, r.apart[e.stretch*n:(e.stretch+1)*n], [3]float64(r.last.ground[1:]), dtS)
 		}
 	}
 	return endsJ
 }
 
-func (e *reducedEnd) pass(mode []float64, ground [3]float64, dtS float64) (inJ float64) {
+// pass moves the end's heat into its stretch, which is at whole and apart together.
+func (e *reducedEnd) pass(whole, apart []float64, ground [3]float64, dtS float64) (inJ float64) {
 	for j, c := range ground {
 		inJ += e.groundWK[j] * c * dtS
 	}
-	inJ -= dot(e.modesWK, mode) * dtS
-	if e.same > 0 {
-		in0, in1, in2 := e.ground[0][:len(mode)], e.ground[1][:len(mode)], e.ground[2][:len(mode)]
-		for i, m := range mode {
-			mode[i] += dtS * (in0[i]*ground[0] + in1[i]*ground[1] + in2[i]*ground[2] - e.same*m)
+	for i := range e.mode {
+		e.mode[i] = whole[i] + apart[i]
+	}
+	inJ -= dot(e.modesWK, e.mode) * dtS
+	for i, m := range e.mode {
+		gives := e.same * m
+		if e.same == 0 {
+			gives = dot(e.modes[i], e.mode)
 		}
-		return inJ
-	}
-	for i := range mode {
-		e.by[i] = e.ground[0][i]*ground[0] + e.ground[1][i]*ground[1] + e.ground[2][i]*ground[2] - dot(e.modes[i], mode)
-	}
-	for i, by := range e.by {
-		mode[i] += by * dtS
+		apart[i] += dtS * (e.ground[0][i]*ground[0] + e.ground[1][i]*ground[1] + e.ground[2][i]*ground[2] - gives)
 	}
 	return inJ
 }

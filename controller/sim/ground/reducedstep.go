@@ -18,58 +18,130 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 	}
 	p := r.pace(dtS)
 	r.surround(p, in.Day)
-	radiationWm2 := in.RadiationW / r.p.FloorM2()
-	air := newStretch(&in, &r.p.Pipes, unit.Celsius(r.last.wallC))
-	n := len(r.m.rate)
-	clear(r.along)
-	var g gains
-	var wallC, topC, walls, tops float64
-	for k, long := range r.longM {
-		mode := r.mode[k*n : (k+1)*n]
-		stillWall := r.still[wallPort] + dot(p.mean[wallPort], mode)
-		stillTop := r.still[topPort] + dot(p.mean[topPort], mode)
-		at := p.answer.port(stillWall, stillTop, r.p.Pipes.SpacingM, r.p.SurfaceWm2K, &in, radiationWm2)
-		wall := air.pass(&f, &r.p.Pipes, at, long, &r.film[k], dtS)
-		top := at.topW + at.topPer*wall
-		r.last.wallW[k], r.last.topW[k] = wall, top
-		wallC += long * (stillWall + p.answer.wallWall*wall + p.answer.wallTop*top)
-		surfaceC := stillTop + p.answer.wallTop*wall + p.answer.topTop*top
-		topC += long * surfaceC
+	stillTop, base, side := r.still[topPort], r.still[basePort], r.still[sidePort]
+	whole := r.whole[:len(p.line)]
+	for i := range p.line {
+		l, w := &p.line[i], whole[i]
+		stillTop += l.mean[topPort] * w
+		base += l.mean[basePort] * w
+		side += l.mean[sidePort] * w
+	}
+	pipes := &r.p.Pipes
+	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, &in, in.RadiationW/r.p.FloorM2())
+	var wall float64
+	if in.DryAirKgS > 0 {
+		wall = r.blow(&f, p, at, &in)
+	} else {
+		r.lie(p)
+	}
+	top := at.topW + at.topPer*wall
+	r.last.topW = top
+	r.last.topC = stillTop + p.answer.wallTop*wall + p.answer.topTop*top
+	pull := r.pull[:len(p.line)]
+	for i := range p.line {
+		l := &p.line[i]
+		whole[i] = l.left*whole[i] + l.feedWall*wall + l.feedTop*top + pull[i]
+	}
 
-		seconds := long * dtS
-		g.surfaceJ += seconds * (top - r.p.SurfaceWm2K*r.p.Pipes.SpacingM*surfaceC)
-		walls, tops = walls+long*wall, tops+long*top
-		left, feedWall, feedTop, pull, along := p.left[:n], p.feedWall[:n], p.feedTop[:n], r.pull[:n], r.along[:n]
-		for i, m := range mode {
-			along[i] += long * m
-			mode[i] = left[i]*m + feedWall[i]*wall + feedTop[i]*top + pull[i]
+	metreS := pipes.LengthM * dtS
+	g := gains{
+		surfaceJ: metreS * (top - r.p.SurfaceWm2K*pipes.SpacingM*r.last.topC),
+		baseJ: metreS * (r.sum.base*r.last.ground[0] - base -
+			p.cross[basePort][wallPort]*wall - p.cross[basePort][topPort]*top),
+	}
+	if r.sum.side > 0 {
+		g.edgeJ = metreS * (r.groundSide() - side - p.cross[sidePort][wallPort]*wall - p.cross[sidePort][topPort]*top)
+	}
+	r.slow.forS += dtS
+	r.slow.moreS += dtS * (in.SurfaceWm2K - r.p.SurfaceWm2K) * pipes.SpacingM
+	if r.slow.forS >= slowS {
+		g.edgeJ += r.settle(p)
+	}
+	g.storedJ = f.AirJ()/float64(pipes.Count) + g.surfaceJ + g.edgeJ + g.baseJ
+	r.heatJ += g.storedJ
+	f.SurfaceC = unit.Celsius(r.last.topC)
+	f.addSoil(g, pipes.Count)
+	return f
+}
+
+// blow takes air through all stretches and moves them apart by what each got. at is the surface's
+// balance without the wall's own temperature. It returns the mean heat at the pipe, W/m.
+func (r *Reduced) blow(f *Flux, p *pace, at port, in *Drive) float64 {
+	r.fade()
+	n, lengthM := len(r.whole), r.p.Pipes.LengthM
+	wallMean := p.wallMean
+	still := at.stillC + r.still[wallPort] + dot(wallMean, r.whole)
+	guess := still
+	if r.last.blown {
+		guess = r.last.wallC
+	}
+	air := newStretch(in, &r.p.Pipes, unit.Celsius(guess), &r.films)
+	var walls, wallC float64
+	for k, long := range r.longM {
+		here := at
+		here.stillC = still + dot(wallMean, r.apart[k*n:(k+1)*n])
+		w := air.pass(f, &r.p.Pipes, here, long, &r.film[k], p.dtS)
+		r.last.wallW[k] = w
+		walls += long * w
+		wallC += long * (here.stillC + here.riseKW*w)
+	}
+	f.Out = air.in
+	mean := walls / lengthM
+	r.last.blown, r.last.wallC = true, wallC/lengthM
+
+	feed := r.feed[:len(p.line)]
+	for i := range p.line {
+		feed[i] = p.line[i].feedWall + at.topPer*p.line[i].feedTop
+	}
+	left := p.left[:n]
+	for k, w := range r.last.wallW {
+		apart, more := r.apart[k*n : (k+1)*n][:len(left)], w-mean
+		for i, l := range left {
+			apart[i] = l*apart[i] + feed[i]*more
 		}
 	}
-	metreS := r.p.Pipes.LengthM * dtS
-	g.baseJ = metreS*r.sum.base*r.last.ground[0] - dtS*r.at(p, basePort, walls, tops)
-	if r.sum.side > 0 {
-		g.edgeJ = metreS*r.groundSide() - dtS*r.at(p, sidePort, walls, tops)
+	return mean
+}
+
+// lie lets the stretches' differences be for a step without air.
+func (r *Reduced) lie(p *pace) {
+	if r.last.blown {
+		r.last.blown = false
+		clear(r.last.wallW)
 	}
-	r.last.wallC, r.last.topC = wallC/r.p.Pipes.LengthM, topC/r.p.Pipes.LengthM
-	g.edgeJ += r.spreadAlong(p)
-	pipes := float64(r.p.Pipes.Count)
-	g.storedJ = f.AirJ()/pipes + g.surfaceJ + g.edgeJ + g.baseJ
-	r.heatJ += g.storedJ
-	f.Out, f.SurfaceC = air.in, unit.Celsius(r.last.topC)
-	f.addSoil(g, r.p.Pipes.Count)
-	return f
+	if r.rest.pace != p || r.rest.steps == fadesKept {
+		r.fade()
+		r.rest.pace = p
+	}
+	r.rest.steps++
+}
+
+// fade brings the stretches' differences up to date after steps without air.
+func (r *Reduced) fade() {
+	if r.rest.steps == 0 {
+		return
+	}
+	fade, n := r.rest.pace.fade[r.rest.steps], len(r.whole)
+	for k := range r.longM {
+		apart := r.apart[k*n : (k+1)*n][:len(fade)]
+		for i, share := range fade {
+			apart[i] *= share
+		}
+	}
+	r.rest.steps = 0
 }
 
 // surround finds what the ground does to all stretches alike in this step.
 func (r *Reduced) surround(p *pace, day float64) {
-	// The wave moves by less than a thousandth of its swing in an hour: it is looked at in each one's
-	// middle.
-	hour := math.Floor(day * 24)
-	if r.seen.pace == p && r.seen.hour == hour {
+	// The wave moves by less than two thousandths of its swing in two hours: it is looked at every
+	// four, in their middle.
+	const looksPerDay = 6
+	part := math.Floor(day * looksPerDay)
+	if r.seen.pace == p && r.seen.part == part {
 		return
 	}
-	r.seen.pace, r.seen.hour = p, hour
-	day = (hour + 0.5) / 24
+	r.seen.pace, r.seen.part = p, part
+	day = (part + 0.5) / looksPerDay
 	in, back := swing(&r.p.Ground, day)
 	base := float64(r.p.Ground.At(r.p.DepthM+baseM, day))
 	r.last.ground = [4]float64{base, float64(r.p.Ground.Mean), in, back}
@@ -94,18 +166,23 @@ func (r *Reduced) groundSide() float64 {
 	return r.sum.side*r.last.ground[1] + r.sum.sideIn*r.last.ground[2] + r.sum.sideBack*r.last.ground[3]
 }
 
-// at is a port's mean over the step, summed over all metres. The modes are those before the step.
-func (r *Reduced) at(p *pace, port int, walls, tops float64) float64 {
-	return r.p.Pipes.LengthM*r.still[port] + dot(p.mean[port], r.along) + p.cross[port][wallPort]*walls + p.cross[port][topPort]*tops
-}
-
 // Read returns the temperature of a spot that the store was made with, by its number, at the end of
 // the last step.
 func (r *Reduced) Read(spot int) unit.Celsius {
-	port, n := firstSpot+spot, len(r.m.rate)
-	k := r.spots[spot].stretch
-	stiff := r.m.stiff[port]
-	sum := dot(r.m.shape[port], r.mode[k*n:(k+1)*n]) + stiff[wallPort]*r.last.wallW[k] + stiff[topPort]*r.last.topW[k]
+	port, k, n := firstSpot+spot, r.spots[spot].stretch, len(r.whole)
+	stiff, shape := r.m.stiff[port], r.m.shape[port][:n]
+	whole, apart := r.whole[:n], r.apart[k*n:(k+1)*n]
+	sum := stiff[wallPort]*r.last.wallW[k] + stiff[topPort]*r.last.topW
+	if r.rest.steps == 0 {
+		for i, s := range shape {
+			sum += s * (whole[i] + apart[i])
+		}
+	} else {
+		fade := r.rest.pace.fade[r.rest.steps][:n]
+		for i, s := range shape {
+			sum += s * (whole[i] + fade[i]*apart[i])
+		}
+	}
 	for j, heat := range r.last.ground {
 		sum += stiff[basePort+j] * heat
 	}

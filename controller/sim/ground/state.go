@@ -29,21 +29,27 @@ func (s *Store) Restore(st State) error {
 
 // ReducedState is a Reduced store at one instant: plain data that survives JSON.
 type ReducedState struct {
-	Modes    []float64  `json:"modes"`       // of each stretch from the inlet, its modes
+	Mean     []float64  `json:"mean"`        // of all stretches, its modes
+	Apart    []float64  `json:"apart"`       // of each stretch from the inlet, how far its modes are from it
 	FilmKg   []float64  `json:"film_kg"`     // water standing in one pipe, of each stretch
 	HeatJ    float64    `json:"heat_j"`      // of one pipe's zone, above 0 °C
-	WallWm   []float64  `json:"wall_w_m"`    // heat at the pipe in the last step, of each stretch
-	SurfaceW []float64  `json:"surface_w_m"` // and at the surface, besides the usual coefficient's
+	Blown    bool       `json:"blown"`       // the last step blew air through the pipes
+	WallWm   []float64  `json:"wall_w_m"`    // heat at the pipe in it, of each stretch
+	SurfaceW float64    `json:"surface_w_m"` // and at the surface, besides the usual coefficient's
 	GroundC  [4]float64 `json:"ground_c"`    // base, mean, swing, swing a quarter year ago
-	MeanC    [2]float64 `json:"mean_wall_c"` // of all walls and the surface
+	MeanC    [2]float64 `json:"mean_wall_c"` // of all walls, while air blows, and the surface
+	Slow     [2]float64 `json:"slow"`        // time that heat along the pipe waits for, s, and W s/(m K) of the surface's
 }
 
-// State returns a copy of the store's state.
+// State returns a copy of the store's state. The differences between stretches are brought up to date,
+// so that the store and one in its state go on alike to the bit.
 func (r *Reduced) State() ReducedState {
+	r.fade()
 	return ReducedState{
-		Modes: slices.Clone(r.mode), FilmKg: slices.Clone(r.film), HeatJ: r.heatJ,
-		WallWm: slices.Clone(r.last.wallW), SurfaceW: slices.Clone(r.last.topW),
+		Mean: slices.Clone(r.whole), Apart: slices.Clone(r.apart), FilmKg: slices.Clone(r.film), HeatJ: r.heatJ,
+		Blown: r.last.blown, WallWm: slices.Clone(r.last.wallW), SurfaceW: r.last.topW,
 		GroundC: r.last.ground, MeanC: [2]float64{r.last.wallC, r.last.topC},
+		Slow: [2]float64{r.slow.forS, r.slow.moreS},
 	}
 }
 
@@ -51,15 +57,17 @@ func (r *Reduced) State() ReducedState {
 // and spots.
 func (r *Reduced) Restore(st ReducedState) error {
 	many := len(r.longM)
-	if len(st.Modes) != len(r.mode) || len(st.FilmKg) != many || len(st.WallWm) != many || len(st.SurfaceW) != many {
+	if len(st.Mean) != len(r.whole) || len(st.Apart) != len(r.apart) || len(st.FilmKg) != many || len(st.WallWm) != many {
 		return fmt.Errorf("state of %d modes and %d stretches; this store has %d and %d",
-			len(st.Modes), len(st.FilmKg), len(r.mode), many)
+			len(st.Mean), len(st.FilmKg), len(r.whole), many)
 	}
-	copy(r.mode, st.Modes)
+	copy(r.whole, st.Mean)
+	copy(r.apart, st.Apart)
 	copy(r.film, st.FilmKg)
 	copy(r.last.wallW, st.WallWm)
-	copy(r.last.topW, st.SurfaceW)
 	r.heatJ, r.last.ground = st.HeatJ, st.GroundC
+	r.last.blown, r.last.topW = st.Blown, st.SurfaceW
 	r.last.wallC, r.last.topC = st.MeanC[0], st.MeanC[1]
+	r.rest, r.slow = rest{}, slow{forS: st.Slow[0], moreS: st.Slow[1]}
 	return nil
 }

@@ -89,7 +89,7 @@ func (s *Store) Step(in Drive, dtS float64) Flux {
 	op := s.soil.operator(dtS)
 	s.soil.release(op, in.Day)
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
-	air := newStretch(&in, &s.p.Pipes, s.WallC())
+	air := newStretch(&in, &s.p.Pipes, s.WallC(), nil)
 	for k, long := range s.soil.longM {
 		at := s.soil.port(op, k, &in, radiationWm2)
 		s.wallW[k] = air.pass(&f, &s.p.Pipes, at, long, &s.film[k], dtS)
