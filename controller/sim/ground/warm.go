@@ -5,9 +5,8 @@ package ground
 func (r *Reduced) Warm(heatJ float64) {
 	each := heatJ / float64(r.p.Pipes.Count)
 	perM := each / r.p.Pipes.LengthM
-	n := len(r.m.rate)
-	for at := range r.mode {
-		r.mode[at] += r.m.shape[wallPort][at%n] * perM
+	for i := range r.whole {
+		r.whole[i] += r.m.shape[wallPort][i] * perM
 	}
 	r.heatJ += each
 }
