@@ -27,7 +27,7 @@ func (b *builder) buildPrices(s *Settings, t PricesTable) prices {
 		p.ElectricityPerKWh, p.HasElectricity = e.value, true
 		b.line("electricity", b.perKWh(e.value), false)
 	}
-	b.buildFuel(&p, t.Fuel)
+	s.Fuel = b.buildFuel(&p, t.Fuel)
 	p.Shares = tariff.DefaultShares(s.Turn.ToppingUp, s.Turn.FirstFrost, s.Turn.LastFrost)
 	p.storedShare = b.share("prices", "stored_share", t.StoredShare, 0, 1).otherwise(tariff.StoredWorthShare)
 	if p.HasFuel {
@@ -55,11 +55,11 @@ func (b *builder) buildCurrency(code string) {
 	b.line("currency", code, false)
 }
 
-// buildFuel finds the price of heat that reaches the house.
-func (b *builder) buildFuel(p *prices, t FuelTable) {
+// buildFuel finds the price of heat that reaches the house, and what gives it.
+func (b *builder) buildFuel(p *prices, t FuelTable) (f Fuel) {
 	const table = "prices.fuel"
 	if !b.pos.has(table) {
-		return
+		return f
 	}
 	if t.Kind == "" {
 		b.missing(table, "kind", `what the heater burns, such as kind = "propane"`)
@@ -74,16 +74,17 @@ func (b *builder) buildFuel(p *prices, t FuelTable) {
 		b.wrong(join(table, "kind"), err)
 	}
 	if !ok || err != nil {
-		return
+		return f
 	}
 	heat, err := tariff.UsefulHeatPrice(fuel, price.Amount, price.Per, efficiency)
 	if err != nil {
 		b.wrong(join(table, "price"), err)
-		return
+		return f
 	}
 	p.FuelHeatPerKWh, p.HasFuel = heat, true
 	b.line("fuel", fuel.String()+" at "+price.String()+": heat at "+b.perKWh(round(heat)), false)
 	b.line("fuel.efficiency", b.display.Share(efficiency), !t.Efficiency.Set)
+	return Fuel{Kind: fuel, Efficiency: efficiency}
 }
 
 // buildStored reads the monthly worths of a stored kWh.

@@ -8,6 +8,7 @@ import (
 	"loambank/controller/house"
 	"loambank/controller/physics"
 	"loambank/controller/season"
+	"loambank/controller/tariff"
 	"loambank/drivers"
 )
 
@@ -27,6 +28,7 @@ type Settings struct {
 	ColdNightIs     bool         // it is stated
 	Turn            Turn
 	Currency        string  // three letters, "" where no price is stated
+	Fuel            Fuel    // what heaters burn
 	MaxPowerW       float64 // all fans of the farm together, W; 0 is no limit
 	GeneratorPowerW float64 // the same on the generator; 0 is no other limit
 
@@ -44,6 +46,12 @@ type Settings struct {
 
 	Warnings  Faults // legal, but foolish
 	Effective []Line // every setting as understood, in the order of Print
+}
+
+// Fuel is what the heaters burn. The zero value is not stated.
+type Fuel struct {
+	Kind       tariff.Fuel
+	Efficiency float64 // of the heaters, over 0 to 1; to 6 with electricity
 }
 
 // Turn is the turn of the year at the site.

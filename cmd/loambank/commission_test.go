@@ -14,9 +14,11 @@ import (
 	"testing"
 	"time"
 
+	"loambank/config"
 	"loambank/controller/commission"
 	"loambank/controller/commission/shelf"
 	"loambank/controller/hand"
+	"loambank/controller/season"
 )
 
 // hollow is an invented farm whose devices are files. %[1]s is their folder.
@@ -244,4 +246,36 @@ func TestARoundThatBreaksOffGivesTheFansBack(t *testing.T) {
 		t.Errorf("after the terminal is gone: %v", err)
 	}
 	auto("after the terminal is gone")
+}
+
+// TestTheReportTellsOfTheLastRound before there is one, in its season, and in the next.
+func TestTheReportTellsOfTheLastRound(t *testing.T) {
+	s := &config.Settings{StateDir: t.TempDir()}
+	s.Site.Zone, s.Turn.ToppingUp = time.UTC, season.MonthDay{Month: time.September, Day: 10}
+	at := time.Date(2025, time.November, 14, 9, 0, 0, 0, time.UTC)
+	told := func(now time.Time) string { return commissionedWords(s, "lower", now) }
+	if got := told(at); !strings.Contains(got, "never commissioned") {
+		t.Errorf("it tells %q", got)
+	}
+	b := &commission.Baseline{Schema: 1, House: "lower", Begun: at, Finished: at, Probes: []commission.ProbeResult{{Verdict: commission.Passed}, {Verdict: commission.Skipped}}}
+	if err := shelf.Save(s.StateDir, b); err != nil {
+		t.Fatal(err)
+	}
+	const said = "House lower was commissioned on 14 November 2025: 1 passed, 0 failed, 1 skipped."
+	if got := told(time.Date(2026, time.September, 9, 23, 59, 0, 0, time.UTC)); got != said {
+		t.Errorf("in its season it tells %q", got)
+	}
+	if got := told(time.Date(2026, time.September, 10, 0, 0, 0, 0, time.UTC)); got != said+" The season has turned since: commission it again." {
+		t.Errorf("in the next it tells %q", got)
+	}
+	path, err := filepath.Glob(filepath.Join(s.StateDir, "commission", "*"))
+	if err != nil || len(path) != 1 {
+		t.Fatal(path, err)
+	}
+	if err := os.WriteFile(path[0], []byte("{"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if got := told(at); !strings.Contains(got, "cannot be read") {
+		t.Errorf("of a damaged one it tells %q", got)
+	}
 }

@@ -9,8 +9,10 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller/commission"
+	"loambank/controller/commission/shelf"
 	"loambank/controller/hand"
 	"loambank/controller/sentence"
 )
@@ -148,4 +150,21 @@ func measuredOr(v *float64, show func(float64) string) string {
 		return "-"
 	}
 	return show(*v)
+}
+
+// commissionedWords says how a house stands to its rounds: when the last was, and what is due.
+func commissionedWords(s *config.Settings, house string, now time.Time) string {
+	b, _, err := shelf.Newest(s.StateDir, house)
+	switch {
+	case b == nil && err != nil:
+		return fmt.Sprintf("What house %s was commissioned with cannot be read: %v", house, err)
+	case b == nil:
+		return "House " + house + " was never commissioned; loambank commission --house " + house + " does it."
+	}
+	at, again := b.Finished.In(s.Site.Zone), ""
+	if at.Before(s.Turn.SeasonBegan(now.In(s.Site.Zone))) {
+		again = " The season has turned since: commission it again."
+	}
+	return fmt.Sprintf("House %s was commissioned on %s: %d passed, %d failed, %d skipped.%s", house, at.Format("2 January 2006"),
+		b.Count(commission.Passed), b.Count(commission.Failed), b.Count(commission.Skipped), again)
 }

@@ -22,14 +22,21 @@ type reportCommand struct {
 	CSV    bool   `help:"Write history as a recording that replay --data reads; with --saved a table." xor:"form"`
 	JSON   bool   `help:"Write JSON, one object a line." xor:"form"`
 	HTML   string `help:"Write a page to print into this file." placeholder:"FILE" xor:"form"`
+	Bill   string `help:"Type in a bill of the electricity meter, and hold it against the account." placeholder:"BILL" xor:"typed"`
+	Fill   string `help:"Type in fuel that filled the tank up, and hold it against the heater." placeholder:"FILL" xor:"typed"`
 }
 
 // Help shows an example.
 func (reportCommand) Help() string {
 	return "Examples:\n\n  loambank report --config farm.toml\n  loambank report --config farm.toml --csv --from 2026-01-01 > january.csv\n" +
-		"  loambank report --config farm.toml --saved\n  loambank report --config farm.toml --html season.html\n\n" +
+		"  loambank report --config farm.toml --saved\n  loambank report --config farm.toml --html season.html\n" +
+		"  loambank report --config farm.toml --bill '2026-11-01..2026-11-30 412 kWh'\n" +
+		"  loambank report --config farm.toml --house lower --fill '2026-11-14 83 gal'\n\n" +
 		"Reads what the daemon kept in its state directory, also while it runs. In the recording a\n" +
-		"store's state is a number: 0 rest, and on in the order of the states in the documentation."
+		"store's state is a number: 0 rest, and on in the order of the states in the documentation.\n\n" +
+		"--bill is of the meter of the whole farm, or with --house of that house's own. --fill makes good\n" +
+		"what was burned since the fill before. Both are kept and told again with every report of their\n" +
+		"time; the same days typed again replace them. Exit code 1: bill and account cannot both be right."
 }
 
 // period is a part of time with its name. With told, what was saved in it is told by its span.
@@ -51,6 +58,9 @@ func (c *reportCommand) Run(w *world) error {
 	}
 	if c.Saved {
 		return c.saved(w, s)
+	}
+	if c.Bill != "" || c.Fill != "" {
+		return c.typeIn(w, s)
 	}
 	periods, err := c.periods(s, time.Now())
 	if err != nil {
@@ -79,9 +89,15 @@ func (c *reportCommand) Run(w *world) error {
 		if out.h = &s.Houses[i]; c.House != "" && c.House != out.h.House.Name {
 			continue
 		}
+		if !c.JSON && c.Until == "" {
+			out.printf("%s\n\n", wrap(commissionedWords(s, out.h.House.Name, time.Now()), width(w.stdout), 0))
+		}
 		if err := c.report(out, r, kept.Account(out.h.House.Name), periods); err != nil {
 			return err
 		}
+	}
+	if err := c.bills(w, s, r, periods[len(periods)-1]); err != nil {
+		return err
 	}
 	if out.method(); out.err != nil {
 		return out.err

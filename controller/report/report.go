@@ -31,6 +31,8 @@ type House struct {
 	FrostS   float64 // time with crop air at or under the frost limit in force
 	BlindS   float64 // time without a usable crop air reading
 	Stores   []Store
+	HeaterS  float64 // time the house's heater was seen on
+	HeaterIs bool    // a heater-on probe was read, so that HeaterS is known
 	// Money is gross, in the site's currency.
 	Electricity, Fuel float64
 	Hands, Faults     []history.Note
@@ -90,6 +92,7 @@ func (r *House) sample(s *config.House, x *history.Sample) {
 			r.Stores[k].StateS[x.Stores[i].State] += stepS
 		}
 	}
+	r.heater(&s.House, x)
 	low, known := lowest(&s.House, x)
 	if !known {
 		r.BlindS += stepS
@@ -103,6 +106,20 @@ func (r *House) sample(s *config.House, x *history.Sample) {
 	if p := &d.Policies[window+1]; p.Crop && low <= p.Frost {
 		r.FrostS += stepS
 	}
+}
+
+// heater adds the time that the heater was on. Of several contacts the one that says most counts.
+func (r *House) heater(s *house.Settings, x *history.Sample) {
+	most := 0.0
+	for i, name := range x.Layout.Probes {
+		k := slices.IndexFunc(s.Probes, func(p house.Probe) bool { return p.Name == name })
+		if k < 0 || s.Probes[k].Judge.Role != judge.HeaterOn || !x.Probes[i].Quality.Usable() {
+			continue
+		}
+		r.HeaterIs = true
+		most = max(most, x.Probes[i].Mean)
+	}
+	r.HeaterS += most * float64(x.StepS)
 }
 
 // lowest is the lowest crop air of a sample.
