@@ -116,7 +116,7 @@ func (s *Session) measured() string {
 	f := s.look.fan(step.Store, step.Fan)
 	if w := s.fan.power.value(); w != nil {
 		text := "it draws " + d.Power(*w)
-		if step.Full {
+		if step.Full && f != nil {
 			text += ", stated are " + d.Power(f.StatedW)
 		}
 		parts = append(parts, text)
@@ -132,6 +132,20 @@ func (s *Session) measured() string {
 		return "No probe tells its power or the temperatures of its air."
 	}
 	return "Measured: " + strings.Join(parts, "; ") + "."
+}
+
+// beside tells a measured airflow beside the stated one.
+func (s *Session) beside(flowM3s float64) string {
+	d, step := s.o.Display, &s.steps[0]
+	f := s.look.fan(step.Store, step.Fan)
+	if !step.Full || f == nil {
+		return "That is " + d.Flow(flowM3s) + "."
+	}
+	text := "That is " + d.Flow(flowM3s) + "; stated are " + d.Flow(f.StatedFlowM3s) + "."
+	if strays(f.StatedFlowM3s, flowM3s) {
+		text += fmt.Sprintf(" Put what you measured into the settings: flow = %q, flow_is = \"measured\".", d.Flow(flowM3s))
+	}
+	return text
 }
 
 func (s *Session) askDirection() {
@@ -161,12 +175,7 @@ func (s *Session) askAirflow() {
 				return
 			}
 			s.fan.flowM3s, s.fan.readings = &flow, line
-			step := &s.steps[0]
-			text := "That is " + s.o.Display.Flow(flow)
-			if step.Full {
-				text += "; stated are " + s.o.Display.Flow(s.look.fan(step.Store, step.Fan).StatedFlowM3s)
-			}
-			s.say("%s.", text)
+			s.say("%s", s.beside(flow))
 		}
 		if s.fan.direction == "wrong" {
 			s.conclude(Failed, "the air goes the wrong way. Lock out the disconnect, and have an electrician turn the fan or change its wiring.")

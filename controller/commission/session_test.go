@@ -69,10 +69,14 @@ func TestARoundInWhichAllIsWell(t *testing.T) {
 	if h.kept != 7 || len(h.types) != 0 || len(h.does) != 0 {
 		t.Errorf("kept %d times, %q not typed and %d deeds not done; want one for each of 6 steps and one at the end", h.kept, h.types, len(h.does))
 	}
-	for _, words := range []string{"lock out the disconnect", "licensed electrician", "not a safety device", "6 passed, 0 failed, 0 skipped"} {
+	for _, words := range []string{"lock out the disconnect", "licensed electrician", "not a safety device", "6 passed, 0 failed, 0 skipped",
+		"That is 511 cfm; stated are 848 cfm. Put what you measured into the settings: flow = \"511 cfm\"", "That is 800 cfm; stated are 848 cfm."} {
 		if !h.heard(words) {
 			t.Errorf("%q was not said", words)
 		}
+	}
+	if h.heard("800 cfm; stated are 848 cfm. Put") {
+		t.Error("a flow that is nearly the stated one is asked for in the settings")
 	}
 	text, err := json.Marshal(&got)
 	if err != nil {
