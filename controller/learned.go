@@ -2,7 +2,9 @@ package controller
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -206,19 +208,32 @@ func learnedPath(dir string) string { return filepath.Join(dir, "learned.json") 
 
 // loadLearned reads what was learned. What cannot be read is learned anew.
 func (k *keeper) loadLearned() {
-	text, err := os.ReadFile(learnedPath(k.dir))
+	all, err := readLearned(k.dir)
 	if err != nil {
-		if !os.IsNotExist(err) {
-			k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err)
-		}
+		k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err)
 		return
+	}
+	k.learned = all
+}
+
+// readLearned reads what was learned of the houses; nothing where nothing was yet.
+func readLearned(dir string) (map[string]learned, error) {
+	path := learnedPath(dir)
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
 	}
 	var f learnedFile
-	if err := json.Unmarshal(text, &f); err != nil || f.Schema != learnedSchema {
-		k.log.Error("what was learned cannot be read; the houses learn anew", keyError, err, "schema", f.Schema)
-		return
+	if err := json.Unmarshal(text, &f); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	k.learned = f.Houses
+	if f.Schema != learnedSchema {
+		return nil, fmt.Errorf("%s: it has form %d; this program reads form %d", path, f.Schema, learnedSchema)
+	}
+	return f.Houses, nil
 }
 
 // writeLearned writes what was learned, of houses that are gone too, if an hour has passed or the

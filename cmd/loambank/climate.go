@@ -17,6 +17,8 @@ type climate struct {
 	year   *weather.Year
 	laid   *trial.Year
 	ground physics.GroundWave
+
+	airflow []airflow // that was learned and counts, of stores that it was learned of
 }
 
 // climateOf reads settings and weather; with one house its name may be left out.

@@ -14,6 +14,8 @@ type seasonCommand struct {
 	Runs    int    `name:"foresight-runs" help:"Years in which that schedule, and the best pair of thermostats, may each be improved." default:"40"`
 	JSON    bool   `help:"Write JSON."`
 	Plot    string `help:"Draw the year into this SVG file." placeholder:"FILE"`
+
+	Stated bool `help:"Count the airflow that the settings state, also where the daemon has learned it."`
 }
 
 // Help shows an example.
@@ -22,7 +24,8 @@ func (seasonCommand) Help() string {
 		"  loambank season --config farm.toml --weather burlington.epw --quality\n\n" +
 		"Lets the house live through a year of weather, from summer to summer after a year to settle:\n" +
 		"under the policy of its settings, never running its fans, and under a usual pair of\n" +
-		"thermostats. The decisions are those that the board would take; house and soil are simulated."
+		"thermostats. The decisions are those that the board would take; house and soil are simulated.\n" +
+		"Where the daemon has learned what the fans move (state_dir of the settings), that counts."
 }
 
 // seasons are the three years of one house, side by side.
@@ -44,6 +47,9 @@ func (c *seasonCommand) Run(w *world) error {
 	land, err := climateOf(w, c.Config, c.Weather, c.House)
 	if err != nil {
 		return err
+	}
+	if !c.Stated {
+		land.asLearned(w)
 	}
 	all := &seasons{climate: land, w: w, rules: trial.UsualThermostats(land.h, land.s.Turn)}
 	if err := all.begin(); err != nil {

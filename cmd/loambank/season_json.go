@@ -17,6 +17,7 @@ type seasonJSON struct {
 	House    string     `json:"house"`
 	Station  string     `json:"station"`
 	Currency string     `json:"currency,omitempty"`
+	Airflow  []airflow  `json:"airflow_learned,omitempty"` // of stores whose fans move what was learned
 	Years    []yearJSON `json:"years"`
 
 	Quality *qualityJSON `json:"quality,omitempty"` // where it was asked for
@@ -68,7 +69,7 @@ type monthJSON struct {
 }
 
 func (a *seasons) json(w io.Writer) error {
-	out := seasonJSON{Schema: schema, Kind: "season", House: a.h.House.Name, Station: a.year.Station, Currency: a.s.Currency}
+	out := seasonJSON{Schema: schema, Kind: "season", House: a.h.House.Name, Station: a.year.Station, Currency: a.s.Currency, Airflow: a.airflow}
 	for _, y := range []struct {
 		rule string
 		r    *trial.Result

@@ -14,6 +14,7 @@ import (
 func (a *seasons) text(w io.Writer) error {
 	var out strings.Builder
 	show := a.s.Display
+	a.tellAirflow(&out)
 	fmt.Fprintf(&out, "House %s in the weather of %s, simulated\n", a.h.House.Name, a.year.Station)
 	a.table(&out, "Under its settings", a.policy)
 	a.table(&out, "Never running its fans", a.never)

@@ -40,6 +40,8 @@ type tuneCommand struct {
 
 	JSON bool   `help:"Write JSON."`
 	Plot string `help:"Draw the trade-off into this SVG file." placeholder:"FILE"`
+
+	Stated bool `help:"Count the airflow that the settings state, also where the daemon has learned it."`
 }
 
 // Help shows an example.
@@ -49,7 +51,8 @@ func (tuneCommand) Help() string {
 		"  loambank tune --config farm.toml --weather burlington.epw --starts 9 --merge one.json --merge two.json --merge three.json\n\n" +
 		"Lets the house live through whole years under other settings, and says which would have been better,\n" +
 		"by how much in years the search did not see, and what to write into the settings. A search that is\n" +
-		"stopped goes on where it stood when it is called again with the same --part."
+		"stopped goes on where it stood when it is called again with the same --part. Where the daemon has\n" +
+		"learned what the fans move (state_dir of the settings), that counts."
 }
 
 // tuning is one call of tune.
@@ -123,6 +126,9 @@ func (c *tuneCommand) tuning(w *world) (*tuning, error) {
 	if err != nil {
 		return nil, err
 	}
+	if !c.Stated {
+		land.asLearned(w)
+	}
 	t := &tuning{tuneCommand: c, climate: land, w: w}
 	if _, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h), trial.StepS); err != nil { // now, not in the middle
 		return nil, err
@@ -133,7 +139,7 @@ func (c *tuneCommand) tuning(w *world) (*tuning, error) {
 		t.study.Seeds = append(t.study.Seeds, c.Seed*1000+uint64(i))
 	}
 	sum := sha256.New()
-	fmt.Fprintln(sum, t.s.Hash, t.h.House.Name)
+	fmt.Fprintln(sum, t.s.Hash, t.h.House.Name, t.airflow)
 	for i := range t.laid.Samples {
 		fmt.Fprintln(sum, t.laid.Samples[i])
 	}

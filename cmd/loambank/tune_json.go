@@ -21,6 +21,7 @@ type tuneJSON struct {
 	Years    int         `json:"years_seen"`
 	Unseen   int         `json:"years_unseen"`
 	RiskCost float64     `json:"risk_cost_per_hour"`
+	Airflow  []airflow   `json:"airflow_learned,omitempty"` // of stores whose fans move what was learned
 	Today    pointJSON   `json:"today"`
 	Front    []pointJSON `json:"front"` // by rising cost in the years seen
 	Advised  adviceJSON  `json:"advised"`
@@ -67,6 +68,7 @@ func (a *advice) json(w io.Writer) error {
 	out := tuneJSON{
 		Schema: schema, Kind: "tune", House: a.h.House.Name, Station: a.year.Station, Cost: a.costCode(), Seed: a.Seed,
 		Tried: len(a.study.Trials), Years: len(a.study.Seeds), Unseen: a.Unseen, RiskCost: thousandth(a.riskCost),
+		Airflow: a.airflow,
 		Today:   a.point(a.todayUnseen, a.seenToday()),
 		Advised: adviceJSON{Gain: thousandth(a.gain.Mean), Certain: a.gain.Certain(), Snippet: a.space.Snippet(a.best.Point)},
 	}

@@ -13,6 +13,7 @@ import (
 // text writes the advice for people.
 func (a *advice) text(w io.Writer) error {
 	var out strings.Builder
+	a.tellAirflow(&out)
 	fmt.Fprintf(&out, "House %s in the weather of %s\nSettings tried: %d. Years: %d seen by the search, %d others to judge it.\n\n",
 		a.h.House.Name, a.year.Station, len(a.study.Trials), len(a.study.Seeds), a.Unseen)
 	a.table(&out)

@@ -15,6 +15,7 @@ import (
 	"loambank/controller/house"
 	"loambank/controller/judge"
 	"loambank/controller/learn"
+	"loambank/controller/lesson"
 	"loambank/controller/season"
 	"loambank/controller/trial"
 	"loambank/controller/weather"
@@ -49,31 +50,6 @@ func farm(t testing.TB, y *weather.Year, oldnew ...string) *config.Settings {
 	s, err := config.Parse("farm.toml", []byte(strings.NewReplacer(oldnew...).Replace(string(text))), nil)
 	if err != nil {
 		t.Fatal(err)
-	}
-	return s
-}
-
-// stated is what the settings say, as learn takes it.
-func stated(h *config.House) *learn.Settings {
-	d := &h.House.Decide
-	s := &learn.Settings{
-		PressurePa: d.PressurePa, FloorM2: h.LengthM * h.WidthM, HouseLossWK: d.HouseLossWK,
-		Heater:  learn.Heater{Present: d.Heater.Present, Setpoint: d.Heater.Setpoint, Band: d.Heater.Band, OutputW: h.HeaterOutputW},
-		VentsAt: learn.Temp{C: h.Vents.OpensAt, Known: h.Vents.PerH > 0},
-	}
-	for i := range d.Stores {
-		store := learn.Store{
-			Effectiveness: d.Stores[i].Effectiveness, CapacityJK: h.House.CapacityJK[i],
-			PipeM: float64(h.Pipes[i].Count) * h.Pipes[i].LengthM,
-		}
-		for _, f := range d.Stores[i].Fans {
-			store.FlowM3s += f.FlowM3s
-			store.PowerW += f.PowerW
-			store.Catalogue = store.Catalogue || f.Catalogue
-		}
-		store.LagS = math.Pow(h.Pipes[i].SpacingM/(2*math.Pi), 2) / 5e-7
-		store.FilmNTU = h.Pipes[i].FilmNTU(store.FlowM3s, d.PressurePa)
-		s.Stores = append(s.Stores, store)
 	}
 	return s
 }
@@ -153,7 +129,8 @@ func (u *pupil) hold(x *learn.Sample) {
 // newPupil states the truth to seed 0. To others flow, soil, house and pipes are stated as far off as
 // growers measure and guess them, and their probes err as such probes do; common practice, no source.
 func newPupil(h *config.House, seed uint64) *pupil {
-	u := &pupil{s: stated(h)}
+	stated := lesson.Settings(h)
+	u := &pupil{s: &stated}
 	if seed == 0 {
 		return u
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loambank/config"
+	"loambank/controller/lesson"
 	"loambank/controller/trial"
 )
 
@@ -131,7 +132,7 @@ func (x *told) year(t *testing.T, heat, flow *share) {
 	if x.measured() && 2*netSE > 0.6*(known.InKWh+known.OutKWh) {
 		t.Errorf("%s, seed %d: ± of %.0f kWh says nothing of what %.0f in and %.0f out leave", x.climate, x.seed, 2*netSE, known.InKWh, known.OutKWh)
 	}
-	flowed, found := stated(x.h).Stores[0].FlowM3s, u.p.Values(u.s, 0).FlowM3s
+	flowed, found := lesson.Settings(x.h).Stores[0].FlowM3s, u.p.Values(u.s, 0).FlowM3s
 	if !x.measured() {
 		flowed /= 2 // as trial believes it
 	}
