@@ -1,8 +1,10 @@
 package controller
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
+	"strconv"
 	"syscall"
 	"testing"
 	"testing/synctest"
@@ -17,8 +19,17 @@ type obstacle struct {
 	put     func(*ground)
 	take    func(*ground)
 	mounted bool // it takes a file system of its own
-	closed  bool // it takes that no file there is open
+	when    when
 }
+
+// when is at which times an obstacle can be put in the way.
+type when uint8
+
+const (
+	always  when = iota
+	atStart      // it takes that no file there is open
+	inUse        // it takes that the directory is there
+)
 
 func obstacles() []obstacle {
 	full := func(g *ground) string { return filepath.Join(g.state, "filler") }
@@ -30,7 +41,7 @@ func obstacles() []obstacle {
 	return []obstacle{
 		{"something else stands where its files go", func(g *ground) {
 			g.must(os.MkdirAll(filepath.Join(g.state, ".ledger.link", "x"), 0o755))
-		}, func(g *ground) { g.must(os.RemoveAll(filepath.Join(g.state, ".ledger.link"))) }, false, false},
+		}, func(g *ground) { g.must(os.RemoveAll(filepath.Join(g.state, ".ledger.link"))) }, false, always},
 		{"the disk is full", func(g *ground) {
 			g.must(os.MkdirAll(g.state, 0o755))
 			file, err := os.Create(full(g))
@@ -38,8 +49,26 @@ func obstacles() []obstacle {
 				_, err = file.Write(block)
 			}
 			g.must(file.Close())
-		}, func(g *ground) { g.must(os.Remove(full(g))) }, true, false},
-		{"the disk cannot be written", remount(syscall.MS_RDONLY), remount(0), true, true},
+		}, func(g *ground) { g.must(os.Remove(full(g))) }, true, always},
+		{"the disk has no inodes left", func(g *ground) {
+			g.must(os.MkdirAll(full(g), 0o755))
+			var err error
+			for n := 0; err == nil; n++ {
+				err = os.WriteFile(filepath.Join(full(g), strconv.Itoa(n)), nil, 0o600)
+			}
+			if !errors.Is(err, syscall.ENOSPC) {
+				g.t.Fatal(err)
+			}
+		}, func(g *ground) { g.must(os.RemoveAll(full(g))) }, true, always},
+		{"the disk cannot be written", remount(syscall.MS_RDONLY), remount(0), true, atStart},
+		// The kernel turns no disk read-only by a call while files are open for writing, as it does by
+		// itself after a fault of the card: here one that cannot be written comes in its place.
+		{"the disk turns read-only", func(g *ground) {
+			g.must(syscall.Mount("sealed", g.state, "tmpfs", syscall.MS_RDONLY, ""))
+		}, func(g *ground) { g.must(syscall.Unmount(g.state, syscall.MNT_DETACH)) }, true, inUse},
+		{"the directory is gone", func(g *ground) {
+			g.must(os.Rename(g.state, g.state+".away"))
+		}, func(g *ground) { g.must(os.Rename(g.state+".away", g.state)) }, false, inUse},
 	}
 }
 
@@ -55,7 +84,7 @@ func (g *ground) must(err error) {
 func (g *ground) mount() {
 	g.t.Helper()
 	dir := filepath.Dir(g.state)
-	if err := syscall.Mount("state", dir, "tmpfs", 0, "size=128k"); err != nil {
+	if err := syscall.Mount("state", dir, "tmpfs", 0, "size=128k,nr_inodes=64"); err != nil {
 		g.t.Skipf("a small disk of its own cannot be mounted: %v", err)
 	}
 	g.t.Cleanup(func() {
@@ -69,8 +98,8 @@ func (g *ground) mount() {
 // it away again.
 func TestAStateDirectoryThatFailsCostsNoFan(t *testing.T) {
 	for _, o := range obstacles() {
-		if o.closed {
-			continue // the kernel turns no disk read-only under files that are open for writing
+		if o.when == atStart {
+			continue
 		}
 		t.Run(o.name, func(t *testing.T) {
 			g := stake(t, "10 s", "lower")
@@ -123,12 +152,15 @@ func TestAStateDirectoryThatCannotBeHadAtTheStart(t *testing.T) {
 	all := append(obstacles(),
 		obstacle{"a file stands in its place", func(g *ground) {
 			g.must(os.WriteFile(g.state, nil, 0o644))
-		}, func(g *ground) { g.must(os.Remove(g.state)) }, false, false},
+		}, func(g *ground) { g.must(os.Remove(g.state)) }, false, atStart},
 		obstacle{"a file stands in the place of the folder it is in", func(g *ground) {
 			g.state = filepath.Join(g.state, "deep", "state")
 			g.must(os.WriteFile(filepath.Dir(filepath.Dir(g.state)), nil, 0o644))
-		}, func(g *ground) { g.must(os.Remove(filepath.Dir(filepath.Dir(g.state)))) }, false, false})
+		}, func(g *ground) { g.must(os.Remove(filepath.Dir(filepath.Dir(g.state)))) }, false, atStart})
 	for _, o := range all {
+		if o.when == inUse {
+			continue
+		}
 		t.Run(o.name, func(t *testing.T) {
 			g := stake(t, "10 s", "lower")
 			g.t = t

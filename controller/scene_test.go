@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -280,16 +281,31 @@ func (s *scene) shell(what, how string) {
 		s.must(os.MkdirAll(filepath.Join(s.state, ".ledger.link", "x"), 0o755))
 	case "unblock":
 		s.must(os.RemoveAll(filepath.Join(s.state, ".ledger.link")))
-	case "fill", "empty":
-		s.mayFailToStop = what == "fill"
-		for _, o := range obstacles() {
-			if o.name == "the disk is full" {
-				map[string]func(*ground){"fill": o.put, "empty": o.take}[what](s.ground)
-			}
-		}
+	case "fill", "crowd", "seal":
+		s.mayFailToStop = true
+		s.obstacle(what).put(s.ground)
+	case "empty", "thin", "unseal":
+		s.mayFailToStop = false
+		s.obstacle(what).take(s.ground)
 	default:
 		s.t.Fatalf("row %s: nobody knows how to do %q", s.row.name, what)
 	}
+}
+
+// obstacle is what a word puts in the way of the state directory, or takes away.
+func (s *scene) obstacle(word string) obstacle {
+	s.t.Helper()
+	name := map[string]string{
+		"fill": "the disk is full", "empty": "the disk is full",
+		"crowd": "the disk has no inodes left", "thin": "the disk has no inodes left",
+		"seal": "the disk turns read-only", "unseal": "the disk turns read-only",
+	}[word]
+	all := obstacles()
+	k := slices.IndexFunc(all, func(o obstacle) bool { return o.name == name })
+	if k < 0 {
+		s.t.Fatalf("row %s: no obstacle is %q", s.row.name, name)
+	}
+	return all[k]
 }
 
 // change puts other words in the lower house's place of the settings; the upper house keeps its own.
