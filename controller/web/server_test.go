@@ -86,6 +86,7 @@ func TestAFloodDoesNotReachTheFarm(t *testing.T) {
 			slow = append(slow, c)
 		case 1: // a body that never comes
 			fmt.Fprint(c, "POST /hand HTTP/1.1\r\nHost: localhost\r\nContent-Length: 4000\r\n\r\n{")
+			slow = append(slow, c)
 		case 2: // no HTTP
 			fmt.Fprint(c, "\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n")
 			refused(t, c, "400")
@@ -111,12 +112,12 @@ func TestAFloodDoesNotReachTheFarm(t *testing.T) {
 		t.Errorf("a tick took %v beside %d connections", slowest, connections)
 	}
 	t.Logf("slowest of %d ticks beside %d connections: %v", ticks, connections, slowest)
-	for _, c := range slow { // none is kept for longer than a head may take
+	for _, c := range slow { // none is kept for longer than a request may take
 		if err := c.SetReadDeadline(began.Add(30 * time.Second)); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := io.ReadAll(c); err != nil && strings.Contains(err.Error(), "timeout") {
-			t.Fatal("a connection that sends no request is kept")
+			t.Fatal("a connection that never ends its request is kept")
 		}
 	}
 }
