@@ -89,17 +89,16 @@ func (d *daemon) metrics(t *testing.T) []byte {
 // checkpointed returns a page of metrics and the ledger it was made from: none was written between.
 func (d *daemon) checkpointed(t *testing.T) ([]byte, *ledger.Checkpoint) {
 	t.Helper()
-	const written = "loambank_ledger_checkpoint_timestamp_seconds"
 	var page []byte
 	var kept *ledger.Checkpoint
 	eventually(t, "a page and a ledger of the same checkpoint", func() bool {
 		page = d.metrics(t)
-		before, there := series(t, page)[written]
+		before, there := series(t, page)[stamp]
 		var err error
 		if kept, _, err = ledger.Load(d.state()); err != nil {
 			t.Fatal(err)
 		}
-		return there && before == series(t, d.metrics(t))[written]
+		return there && before == series(t, d.metrics(t))[stamp]
 	})
 	return page, kept
 }

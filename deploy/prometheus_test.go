@@ -104,6 +104,15 @@ func (p point) value(t *testing.T) float64 {
 	return v
 }
 
+func (p point) at(t *testing.T) float64 {
+	t.Helper()
+	v, is := p[0].(float64)
+	if !is {
+		t.Fatalf("%v is no time", p[0])
+	}
+	return v
+}
+
 // answer is one series of an answer: one point of an instant vector, many of a range.
 type answer struct {
 	Metric map[string]string

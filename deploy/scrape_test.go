@@ -101,6 +101,7 @@ func TestNoCounterFallsWhenTheDaemonIsKilledOrStartsAnew(t *testing.T) {
 		eventually(t, "fans that run "+after, func() bool { return p.number(t, ran) > before })
 	}
 	more("at first")
+	first, from := p.scraped(t, d)
 	for _, ended := range []struct {
 		how string
 		end func()
@@ -132,6 +133,8 @@ func TestNoCounterFallsWhenTheDaemonIsKilledOrStartsAnew(t *testing.T) {
 	if n := p.number(t, `changes(up{job="loambank"}[10m])`); n < 6 {
 		t.Errorf("the daemon came or went %v times for Prometheus, want 6", n)
 	}
+	last, to := p.killedWhenScraped(t, d)
+	p.rises(t, first, from, last, to)
 }
 
 func neverFalls(t *testing.T, name string, values []point) {
