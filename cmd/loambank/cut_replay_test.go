@@ -6,6 +6,23 @@ import (
 	"strings"
 )
 
+// play takes calls in, and stops after each begin or end that may change what a power cut leaves.
+func (d *disk) play(all []turn, stop func()) {
+	d.t.Helper()
+	ends := map[*call]func(){}
+	ours := map[*call]bool{}
+	for _, e := range all {
+		if e.ends {
+			ends[e.call]()
+		} else {
+			ends[e.call], ours[e.call] = d.begin(e.call)
+		}
+		if ours[e.call] {
+			stop()
+		}
+	}
+}
+
 // begin takes the begin of a call in and returns what its end does; touched says that it may change
 // what a power cut leaves. A call that failed, or never came back, changed nothing.
 func (d *disk) begin(c *call) (end func(), touched bool) {

@@ -184,19 +184,10 @@ func (p *powerCut) replay(stop func(k int, d *disk)) (stops int) {
 	p.t.Helper()
 	d := newDisk(p.t, p.state, p.begin)
 	d.answer = p.hear
-	ends := map[*call]func(){}
-	ours := map[*call]bool{}
-	for _, e := range p.all {
-		if e.ends {
-			ends[e.call]()
-		} else {
-			ends[e.call], ours[e.call] = d.begin(e.call)
-		}
-		if ours[e.call] {
-			stop(stops, d)
-			stops++
-		}
-	}
+	d.play(p.all, func() {
+		stop(stops, d)
+		stops++
+	})
 	// The calls are understood where they lead to the files that are there.
 	for path, file := range d.names {
 		there, err := os.ReadFile(path)
