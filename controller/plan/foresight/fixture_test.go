@@ -3,6 +3,7 @@ package foresight
 import (
 	"math"
 	"os"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 
 	"loambank/config"
 	"loambank/config/unit"
+	"loambank/controller/plan/tune"
 	"loambank/controller/trial"
 	"loambank/controller/weather"
 )
@@ -50,13 +52,13 @@ type land struct {
 	never, moved *trial.Result
 }
 
-// example is the example farm.
-func example() (*config.Settings, error) {
+// example is the example farm, with text changed.
+func example(oldnew ...string) (*config.Settings, error) {
 	text, err := os.ReadFile("../../../testdata/config/example.toml")
 	if err != nil {
 		return nil, err
 	}
-	return config.Parse("farm.toml", text, nil)
+	return config.Parse("farm.toml", []byte(strings.NewReplacer(oldnew...).Replace(string(text))), nil)
 }
 
 func settings(t *testing.T) *config.Settings {
@@ -69,25 +71,29 @@ func settings(t *testing.T) *config.Settings {
 }
 
 // farm lives through its two years once for all tests.
-var farm = sync.OnceValues(func() (*land, error) {
+var farm = sync.OnceValues(func() (*land, error) { return landOf(richmond, 0) })
+
+// landOf is the example farm in a weather file, or in a year that might have been there. With text changed.
+func landOf(file string, seed uint64, oldnew ...string) (*land, error) {
 	l := &land{}
 	var err error
-	if l.s, err = example(); err != nil {
+	if l.s, err = example(oldnew...); err != nil {
 		return nil, err
 	}
 	l.h = &l.s.Houses[0]
-	f, err := os.Open(richmond)
+	f, err := os.Open(file)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	y, err := weather.Read(richmond, f)
+	y, err := weather.Read(file, f)
 	if err != nil {
 		return nil, err
 	}
 	if l.laid, err = trial.Lay(y, l.s.Site.Zone); err != nil {
 		return nil, err
 	}
+	l.laid = tune.Reshuffled(l.laid, seed)
 	ground, err := trial.Ground(y)
 	if err != nil {
 		return nil, err
@@ -101,7 +107,7 @@ var farm = sync.OnceValues(func() (*land, error) {
 	}
 	l.never, l.moved = l.live(trial.Never{}), l.live(NewMover(&l.h.House))
 	return l, nil
-})
+}
 
 func lived(t *testing.T) *land {
 	t.Helper()

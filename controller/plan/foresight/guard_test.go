@@ -87,6 +87,12 @@ func TestGuardTellsAirAndSoil(t *testing.T) {
 	if soil, ok := g.soil(); !ok || soil != 12 {
 		t.Errorf("soil is %v", soil)
 	}
+	g.in.Stores[1].Soil = g.in.Stores[0].Soil
+	g.in.Stores[1].Soil.C = 18
+	g.settings[rest].Decide.Stores = append(g.settings[rest].Decide.Stores, decide.Store{})
+	if soil, ok := g.soil(); !ok || soil != 15 {
+		t.Errorf("the mean of stores of 12 and 18 °C is %v", soil)
+	}
 	dry := shown(20, 12)
 	dry[1].OK = false
 	g = newGuard(&settings(t).Houses[0].House)
@@ -94,6 +100,60 @@ func TestGuardTellsAirAndSoil(t *testing.T) {
 	if air, ok := g.air(0.001, 101325); !ok || air.W != 0.001 {
 		t.Errorf("without a reading of humidity %+v", air)
 	}
+}
+
+// TestWhereHeatGoes in what a board may be doing.
+func TestWhereHeatGoes(t *testing.T) {
+	for a, want := range map[decide.Activity]way{
+		decide.Charge: charge, decide.Dry: charge, decide.Discharge: discharge, decide.Frost: discharge, decide.Fallback: discharge,
+		decide.Rest: rest, decide.Hold: rest, decide.Hand: rest, decide.Action: rest,
+	} {
+		if got := wayOf(a); got != want {
+			t.Errorf("%v goes way %d, want %d", a, got, want)
+		}
+	}
+}
+
+// TestASlowerStageIsKeptTo where the fan has it, and no stage runs a fan that may not.
+func TestASlowerStageIsKeptTo(t *testing.T) {
+	h := &settings(t).Houses[0].House
+	h.Decide.Stores[0].Fans[0].Levels = []float64{0.4, 0.7, 1}
+	for _, c := range []struct {
+		want  way
+		asked uint8
+		stage uint8
+	}{{charge, 1, 1}, {charge, 2, 2}, {charge, 0, 3}, {charge, 200, 3}, {rest, 2, 0}} {
+		g := newGuard(h)
+		var got trial.Stages
+		for i := range 3 {
+			got, _ = g.step(c.want, c.asked, shown(25, 12), clock(i))
+		}
+		if got[0][0] != c.stage {
+			t.Errorf("way %d at stage %d runs at %d, want %d", c.want, c.asked, got[0][0], c.stage)
+		}
+	}
+}
+
+// TestTheFastestFanIsRecorded of all stores, with where its heat goes.
+func TestTheFastestFanIsRecorded(t *testing.T) {
+	r := NewRecord(ruleOf(func() (s trial.Stages, a [decide.MaxStores]decide.Activity) {
+		s[0][0], s[0][1], s[1][0], s[2][0] = 1, 3, 2, 1
+		a[0], a[1], a[2] = decide.Discharge, decide.Charge, decide.Charge
+		return s, a
+	}))
+	r.Decide(nil, clock(0))
+	if way, stage := r.at(0); way != discharge || stage != 3 {
+		t.Errorf("way %d at stage %d", way, stage)
+	}
+	if way, stage := r.at(1); way != rest || stage != 0 {
+		t.Errorf("beyond the record it goes way %d at stage %d", way, stage)
+	}
+}
+
+type ruleOf func() (trial.Stages, [decide.MaxStores]decide.Activity)
+
+func (r ruleOf) Decide([]judge.Raw, time.Time) (trial.Stages, [decide.MaxStores]decide.Activity) {
+	return r()
 }
 
 // TestRulesLookAtAirAndSoil: Mover and Pair, each a step after what they saw.

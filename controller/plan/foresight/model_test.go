@@ -89,6 +89,36 @@ func TestNothingMovedIsNothingPlanned(t *testing.T) {
 	}
 }
 
+// TestAModelIsOfItsHouse: its speeds are few of those that fans have, and it loses with its air what floor and
+// crop do not keep.
+func TestAModelIsOfItsHouse(t *testing.T) {
+	h := settings(t).Houses[0]
+	d := &h.House.Decide
+	f := &d.Stores[0].Fans[0]
+	f.Levels = []float64{0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1}
+	single := *f
+	single.Levels = []float64{1}
+	d.Stores[0].Fans = append(d.Stores[0].Fans, single)
+	years := &trial.Result{Trace: make([]trial.Hour, 240)}
+	for i := range years.Trace {
+		years.Trace[i].Time = time.Date(2002, 1, 15, i, 0, 0, 0, time.UTC)
+	}
+	m := NewModel(&h, years, years)
+	if want := d.HouseLossWK / 0.6; math.Abs(m.lossWK-want) > 1e-9*want {
+		t.Errorf("it loses %v W/K, want %v", m.lossWK, want)
+	}
+	for k, s := range m.speeds {
+		level := 0.2 * float64(k+1)
+		flowM3s, powerW := f.FlowM3s*(level+1), f.PowerW*(level*level*level+1)
+		if s.stage != uint8(2*(k+1)) || math.Abs(s.flowM3s-flowM3s) > 1e-9 || math.Abs(s.powerW-powerW) > 1e-6 {
+			t.Errorf("speed %d: %+v, want %v m³/s at %v W", k, s, flowM3s, powerW)
+		}
+	}
+	if len(m.speeds) != 5 {
+		t.Errorf("%d speeds", len(m.speeds))
+	}
+}
+
 // TestHeatIsWorthWhatItSpares: up to what the heater would give it is worth fuel, what is beyond less,
 // and nothing while vents are open or the heater gives all it has.
 func TestHeatIsWorthWhatItSpares(t *testing.T) {
@@ -177,6 +207,11 @@ func TestTheAirAnswersItsFans(t *testing.T) {
 		if !(c.less > 0 && c.less < 0.95*c.more) {
 			t.Errorf("%s moves %.0f W, else %.0f", c.name, c.less, c.more)
 		}
+	}
+	up := heat(hour{}, discharge, cold, true)
+	m.out /= 2
+	if half := heat(hour{}, discharge, cold, true); math.Abs(up-2*half) > 1e-9*math.Abs(up) {
+		t.Errorf("with half the share out of the stores %v W, else %v", half, up)
 	}
 	if got, want := heat(hour{}, charge, warm, true), heat(hour{open: true}, charge, warm, false); got != want {
 		t.Errorf("air that shows it already: %.0f W, want %.0f", got, want)

@@ -58,6 +58,31 @@ func TestSearchClimbsWithinItsTrials(t *testing.T) {
 	}
 }
 
+// TestMonthsAreSearchedAboutTheYearsBest, with trials left for them.
+func TestMonthsAreSearchedAboutTheYearsBest(t *testing.T) {
+	for _, most := range []int{18, 90} {
+		best, found := Straight(), math.Inf(-1)
+		begun := false
+		_, _, err := Search(most, func(all []Turn) (out []float64, err error) {
+			for _, v := range all {
+				monthly := v.Stored[0] != v.Stored[1] || v.Stored[1] != v.Stored[2]
+				if monthly && !begun && (v.Start != best.Start || v.Later != best.Later) {
+					t.Errorf("of %d trials the first with a month turned has %+v, the year's best %+v", most, v, best)
+				}
+				begun = begun || monthly
+				if earned := hill(v); earned > found {
+					best, found = v, earned
+				}
+				out = append(out, hill(v))
+			}
+			return out, nil
+		})
+		if err != nil || !begun || best.Start == Straight().Start {
+			t.Errorf("of %d trials none turns a month, or the year was not searched: %+v, %v", most, best, err)
+		}
+	}
+}
+
 // TestSearchThatIsStoppedKeepsTheBest lets the third round fail.
 func TestSearchThatIsStoppedKeepsTheBest(t *testing.T) {
 	stopped := errors.New("stopped")

@@ -110,18 +110,52 @@ func TestTheYearComesRound(t *testing.T) {
 func TestModelKeepsToLimits(t *testing.T) {
 	m := days(3)
 	for at := range m.hours {
-		for _, excessK := range []float64{-12, -9.2, -2, 0, 5, 16.9, 17.1} {
+		m.hours[at].cap = 24 // under the warmest air
+	}
+	charged := false
+	for at := range m.hours {
+		for _, excessK := range []float64{-12, -9.2, -2, 0, 5, 12.9, 13.1} {
 			h, soil := &m.hours[at], m.hours[at].soil
 			over := float64(h.air.Sub(soil)) - excessK
 			m.moves(at, excessK, func(v move) {
 				switch {
-				case v.way == charge && (h.air <= h.chargeFloor || float64(soil)+excessK >= 28 || over <= 0),
+				case v.way == charge && (h.air <= h.chargeFloor || float64(soil)+excessK >= 24 || over <= 0),
 					v.way == discharge && (h.open || float64(soil)+excessK <= 2 || over >= 0):
 					t.Fatalf("hour %d, house %.1f °C, soil %.1f °C, open %v: %+v", at, h.air, float64(soil)+excessK, h.open, v)
 				case v.way == charge && v.toK <= excessK*(1-m.fadesPerH), v.way == discharge && v.toK >= excessK*(1-m.fadesPerH):
 					t.Fatalf("hour %d from %v K: %+v", at, excessK, v)
 				}
+				charged = charged || v.way == charge && excessK > 12
 			})
 		}
+	}
+	if !charged {
+		t.Error("nothing is charged just under the cap")
+	}
+}
+
+// TestTheYearEarnsWhatItsBeginningIsWorth: lived through once it has settled, a year that comes round earns
+// what an empty store lies ahead of, by how worths are normed (relative value iteration: Bertsekas, Dynamic
+// Programming and Optimal Control, vol. 2, from memory). What a joule is worth after an hour is what lies ahead
+// then.
+func TestTheYearEarnsWhatItsBeginningIsWorth(t *testing.T) {
+	m := days(60)
+	w := m.Worths()
+	if ahead := w.at(0, 0); math.Abs(w.Earned-ahead) > 0.02*ahead {
+		t.Errorf("it earns %v, %v lies ahead", w.Earned, ahead)
+	}
+	const excessK = 1.3
+	differs := false
+	for at := range m.hours {
+		i, _ := w.place(excessK)
+		lowK := w.lowK + float64(i)*w.stepK
+		want := (w.at(at+1, lowK+w.stepK) - w.at(at+1, lowK)) / w.stepK / m.capacityJK
+		if got := w.perJ(at, excessK); math.Abs(got-want) > 1e-9*math.Abs(want) {
+			t.Fatalf("after hour %d a joule is worth %v, want %v", at, got, want)
+		}
+		differs = differs || w.perJ(at, excessK) != w.perJ((at+1)%len(m.hours), excessK)
+	}
+	if !differs {
+		t.Error("it is worth the same in every hour")
 	}
 }
