@@ -60,6 +60,7 @@ type tuning struct {
 	*tuneCommand
 	climate
 	w     *world
+	plant *trial.Plant // as new, for the soil of all others
 	space *tune.Space
 	study *tune.Study
 	bar   *bar
@@ -130,7 +131,7 @@ func (c *tuneCommand) tuning(w *world) (*tuning, error) {
 		land.asLearned(w)
 	}
 	t := &tuning{tuneCommand: c, climate: land, w: w}
-	if _, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h), trial.StepS); err != nil { // now, not in the middle
+	if t.plant, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h), trial.StepS); err != nil { // now, not in the middle
 		return nil, err
 	}
 	t.space = tune.NewSpace(t.s, t.h)
@@ -263,7 +264,7 @@ func (t *tuning) lived(ctx context.Context, p tune.Point, seeds []uint64) (tune.
 		if ctx.Err() != nil {
 			return tune.Trial{}, t.stopped()
 		}
-		plant, err := trial.NewPlant(h, t.ground, trial.SettleDay(h), trial.StepS)
+		plant, err := t.plant.Again(h)
 		if err != nil {
 			return tune.Trial{}, err
 		}

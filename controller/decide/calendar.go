@@ -76,26 +76,37 @@ func (t *tick) slot(now time.Time) Slot {
 
 	midnight, tomorrow := season.DayBounds(site, year, month, day)
 	until = earlier(until, tomorrow)
-	sun := season.DaylightOn(site, year, month, day)
 	slot := Slot{
 		From: now.Unix(), Believed: true, Window: int8(window), Midnight: midnight.Unix(),
-		Cold: t.s.Cold.Contains(year, month, day), Prices: prices,
+		Cold: t.s.Cold.Contains(year, month, day), Prices: prices, Until: until.Unix(),
 	}
+	if old := &t.st.Slot; old.Believed && old.Sun.Known && old.Midnight == slot.Midnight {
+		slot.Sun = old.Sun
+	} else {
+		sun := season.DaylightOn(site, year, month, day)
+		slot.Sun = Sun{
+			Known: true, Polar: sun.Polar, Rise: sun.Sunrise.Unix(), Set: sun.Sunset.Unix(),
+			SetBefore: season.DaylightOn(site, year, month, day-1).Sunset.Unix(),
+		}
+	}
+	slot.light()
+	return slot
+}
+
+// light fills in what the day's sun says, and from when on it says something else.
+func (s *Slot) light() {
+	sun := &s.Sun
 	switch {
 	case sun.Polar == season.PolarNight:
-		slot.Night = true
+		s.Night = true
 	case sun.Polar == season.PolarDay:
-	case now.Before(sun.Sunrise):
-		slot.Night, until = true, earlier(until, sun.Sunrise)
-		slot.Sunset = season.DaylightOn(site, year, month, day-1).Sunset.Unix()
-	case now.Before(sun.Sunset):
-		until = earlier(until, sun.Sunset)
-		slot.Sunset = season.DaylightOn(site, year, month, day-1).Sunset.Unix()
+	case s.From < sun.Rise:
+		s.Night, s.Sunset, s.Until = true, sun.SetBefore, min(s.Until, sun.Rise)
+	case s.From < sun.Set:
+		s.Sunset, s.Until = sun.SetBefore, min(s.Until, sun.Set)
 	default:
-		slot.Night, slot.Sunset = true, sun.Sunset.Unix()
+		s.Night, s.Sunset = true, sun.Set
 	}
-	slot.Until = until.Unix()
-	return slot
 }
 
 // earlier returns the earlier of two times; a zero time is never.

@@ -40,7 +40,7 @@ func (t *tick) exchange(i int, stages [MaxFans]uint8, air, soil unit.Celsius) he
 	}
 	in := physics.Air{C: air} // dry where humidity is unknown: the sensible heat alone
 	if t.humid {
-		in.W = t.vapour
+		in.W = t.damp()
 	}
 	var x physics.Heat
 	if learned := t.st.Stores[i].Learned; learned.Known() {
@@ -54,6 +54,14 @@ func (t *tick) exchange(i int, stages [MaxFans]uint8, air, soil unit.Celsius) he
 	}
 	h.soilW, h.latentW, h.condensateS = x.TotalW(), x.LatentW, x.CondensateKgS
 	return h
+}
+
+// damp is the humidity ratio of the air that fans take in, where it is known. Most ticks need none.
+func (t *tick) damp() float64 {
+	if t.vapour == 0 {
+		t.vapour = physics.HumidityRatio(t.intake, t.in.Humidity.V, t.s.PressurePa)
+	}
+	return t.vapour
 }
 
 // settled is the heat at a level of full flow once the soil next to the pipes has warmed or cooled as

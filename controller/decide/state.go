@@ -2,6 +2,7 @@ package decide
 
 import (
 	"loambank/config/unit"
+	"loambank/controller/season"
 	"loambank/controller/tariff"
 )
 
@@ -94,6 +95,14 @@ const (
 	StuckOn            // commanded off, seen running
 )
 
+// Sun is when the sun rises and sets on a local day, and set on the day before: wall time in s. The
+// zero value is not known.
+type Sun struct {
+	Known                bool
+	Polar                season.Polar
+	Rise, Set, SetBefore int64
+}
+
 // Slot holds the calendar's answers for a stretch of wall time, so that the steady path does not
 // ask again. Its zero value holds for no time.
 type Slot struct {
@@ -103,5 +112,6 @@ type Slot struct {
 	Night, Cold bool
 	Midnight    int64 // start of this local day
 	Sunset      int64 // the last one before Until; 0 where the sun does not set
+	Sun         Sun   // of this local day
 	Prices      tariff.Prices
 }

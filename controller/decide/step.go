@@ -6,7 +6,6 @@ import (
 
 	"loambank/config/unit"
 	"loambank/controller/judge"
-	"loambank/controller/physics"
 )
 
 // Step answers one tick of one house, all its stores. It never blocks, reads no clock and cannot
@@ -15,8 +14,16 @@ import (
 //
 // The returned State goes into the next call together with the same Settings. After a change of
 // settings call State.Reloaded first.
-func Step(s Settings, st State, in Inputs, now time.Time) (Decision, State) {
-	t := tick{s: &s, in: &in, st: &st, unix: now.Unix()}
+func Step(s Settings, st State, in Inputs, now time.Time) (d Decision, next State) {
+	st.Advance(&s, &in, now, &d)
+	return d, st
+}
+
+// Advance is Step in place: it moves the state on and overwrites d with the decision. A trial decides
+// many million times.
+func (st *State) Advance(s *Settings, in *Inputs, now time.Time, d *Decision) {
+	*d = Decision{}
+	t := tick{s: s, in: in, st: st, d: d, unix: now.Unix()}
 	t.elapse()
 	t.calendar(now)
 	t.look()
@@ -39,7 +46,6 @@ func Step(s Settings, st State, in Inputs, now time.Time) (Decision, State) {
 	t.d.Window, t.d.Prices = st.Slot.Window, st.Slot.Prices
 	t.d.HeaterWouldRun = s.Heater.Present && t.airKnown && t.heaterWouldRun()
 	st.LastUnix = t.unix
-	return t.d, st
 }
 
 // tick is the working memory of one Step.
@@ -48,7 +54,7 @@ type tick struct {
 	p  *Policy
 	in *Inputs
 	st *State
-	d  Decision
+	d  *Decision
 
 	unix int64
 	dt   float64         // time that passed, s: finite, not negative
@@ -59,8 +65,8 @@ type tick struct {
 	low      unit.Celsius // lowest usable crop air
 	intake   unit.Celsius // air the fans take in
 	intakeOK bool
-	humid    bool    // vapour is known
-	vapour   float64 // humidity ratio of the house air, kg/kg
+	humid    bool    // its vapour is known
+	vapour   float64 // its humidity ratio, kg/kg, once it was asked for
 
 	powerLeftW float64     // what fans may still draw
 	shiftK     unit.Kelvin // how far stores decided before move the air, not yet measured
@@ -135,7 +141,6 @@ func (t *tick) look() {
 	}
 	if h := in.Humidity; t.intakeOK && h.Quality == judge.Good && h.V > 0 && h.V <= 1 {
 		t.humid = true
-		t.vapour = physics.HumidityRatio(t.intake, h.V, t.s.PressurePa)
 	}
 	if in.HeaterOn == On {
 		st.HeaterWaitS = t.s.Heater.RestS

@@ -13,6 +13,7 @@ type House struct {
 	groups   []group
 	verdicts []judge.Verdict
 	state    State
+	result   Result // of the last tick
 }
 
 // State is all that a House remembers: plain data that survives JSON. The zero value is a house
@@ -77,17 +78,22 @@ func (h *House) Decided() *decide.State { return &h.state.Decide }
 func (h *House) Learn(store int, l decide.Learned) { h.state.Decide.Stores[store].Learned = l }
 
 // Tick judges the readings and decides what the fans do until the next tick.
-func (h *House) Tick(seen Seen, now time.Time) (r Result) {
+func (h *House) Tick(seen Seen, now time.Time) Result { return *h.Advance(&seen, now) }
+
+// Advance is Tick for a caller who is done with the result before the next tick, which overwrites it.
+func (h *House) Advance(seen *Seen, now time.Time) *Result {
+	r := &h.result
 	for i := range h.s.Probes {
 		var raw judge.Raw
 		if i < len(seen.Raw) {
 			raw = seen.Raw[i]
 		}
-		h.verdicts[i], h.state.Probes[i] = judge.Probe(h.s.Probes[i].Judge, h.state.Probes[i], raw, seen.StepS)
+		h.verdicts[i] = judge.Probe(&h.s.Probes[i].Judge, &h.state.Probes[i], raw, seen.StepS)
 	}
 	r.Verdicts = h.verdicts
-	h.inputs(&seen, &r.Inputs)
-	r.Decision, h.state.Decide = decide.Step(h.s.Decide, h.state.Decide, r.Inputs, now)
+	r.Inputs = decide.Inputs{}
+	h.inputs(seen, &r.Inputs)
+	h.state.Decide.Advance(&h.s.Decide, &r.Inputs, now, &r.Decision)
 	h.state.Last = r.Decision
 	return r
 }

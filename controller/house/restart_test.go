@@ -160,9 +160,7 @@ func TestStandingStillNeedsAnEye(t *testing.T) {
 	s := judge.Defaults(judge.Air, judge.Crop, 0)
 	saved := house.Saved{Probes: []house.SavedProbe{{Name: "a"}}}
 	read := func(stepS float64) judge.Verdict {
-		v, st := judge.Probe(s, saved.Probes[0].State, judge.Raw{Value: 0, OK: true}, stepS)
-		saved.Probes[0].State = st
-		return v
+		return judge.Probe(&s, &saved.Probes[0].State, judge.Raw{Value: 0, OK: true}, stepS)
 	}
 	read(0)
 	for range 5 {

@@ -51,19 +51,21 @@ const (
 //
 // A tick without a reading leaves the last verdict standing until ticks without one add up to
 // StaleS: a long step that ends in a reading is not silence. A stepS that is no time counts as 0.
-func Probe(s Settings, st State, raw Raw, stepS float64) (Verdict, State) {
+//
+// It moves st on and keeps neither pointer.
+func Probe(s *Settings, st *State, raw Raw, stepS float64) Verdict {
 	st.wait(stepS)
 	if raw.OK {
 		st.SilentS = 0
-		if c := refuse(&s, raw.Value); c != Fine {
+		if c := refuse(s, raw.Value); c != Fine {
 			st.bad(c)
 		} else {
-			st.reading(&s, raw.Value)
+			st.reading(s, raw.Value)
 		}
 	} else {
-		st.silence(&s)
+		st.silence(s)
 	}
-	return Verdict{Value: st.Value, Quality: st.Quality, Cause: st.Cause, AgeS: st.AgeS}, st
+	return Verdict{Value: st.Value, Quality: st.Quality, Cause: st.Cause, AgeS: st.AgeS}
 }
 
 // seconds makes a time of any number.

@@ -62,7 +62,7 @@ func TestNoStreamOfReadingsBreaksTheJudge(t *testing.T) {
 			raw, stepS := anyRaw().Draw(t, "raw"), anyStep().Draw(t, "step")
 			before := st
 			var v Verdict
-			v, st = Probe(s, st, raw, stepS)
+			v = Probe(&s, &st, raw, stepS)
 			holdsAlways(t, s, before, raw, v)
 		}
 	})
@@ -94,7 +94,7 @@ func TestAfterRecoverGoodReadingsAProbeIsGoodAgain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := probe{s: anySettings().Draw(t, "settings")}
 		for range rapid.IntRange(0, 30).Draw(t, "ticks") {
-			_, p.st = Probe(p.s, p.st, anyRaw().Draw(t, "raw"), anyStep().Draw(t, "step"))
+			Probe(&p.s, &p.st, anyRaw().Draw(t, "raw"), anyStep().Draw(t, "step"))
 		}
 		p.say(math.NaN(), 10)
 		// Good for every role: inside its range, off the pinned ends, a contact's 1.
@@ -128,8 +128,8 @@ func TestStateSurvivesJSONAnywhere(t *testing.T) {
 				t.Fatal(err)
 			}
 			var want, got Verdict
-			want, kept = Probe(s, kept, raw, stepS)
-			got, restored = Probe(s, restored, raw, stepS)
+			want = Probe(&s, &kept, raw, stepS)
+			got = Probe(&s, &restored, raw, stepS)
 			if diff := cmp.Diff(want, got); diff != "" {
 				t.Fatal(diff)
 			}
@@ -159,7 +159,7 @@ func BenchmarkProbe(b *testing.B) {
 	var st State
 	var v Verdict
 	for i := range b.N {
-		v, st = Probe(s, st, Raw{Value: 12 + float64(i&15)/16, OK: true}, 10)
+		v = Probe(&s, &st, Raw{Value: 12 + float64(i&15)/16, OK: true}, 10)
 	}
 	if v.Quality != Good {
 		b.Fatal(v)

@@ -13,13 +13,13 @@ type probe struct {
 
 func (p *probe) say(v, stepS float64) Verdict {
 	var out Verdict
-	out, p.st = Probe(p.s, p.st, Raw{Value: v, OK: true}, stepS)
+	out = Probe(&p.s, &p.st, Raw{Value: v, OK: true}, stepS)
 	return out
 }
 
 func (p *probe) silent(stepS float64) Verdict {
 	var out Verdict
-	out, p.st = Probe(p.s, p.st, Raw{Value: 99}, stepS)
+	out = Probe(&p.s, &p.st, Raw{Value: 99}, stepS)
 	return out
 }
 

@@ -65,7 +65,7 @@ func judgeAll(s Settings, rows []record) (n tally) {
 			stepS = r.at.Sub(rows[i-1].at).Seconds()
 		}
 		var v Verdict
-		v, st = Probe(s, st, r.raw, stepS)
+		v = Probe(&s, &st, r.raw, stepS)
 		if !r.raw.OK {
 			continue
 		}

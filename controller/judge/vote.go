@@ -14,6 +14,9 @@ const MaxVotes = 16
 // the mean), and odd is -1: nobody can tell who is right, and a caller who must be safe takes
 // Lowest or Highest. With nothing usable the verdict is bad, that of the freshest.
 func Vote(verdicts []Verdict, agree float64) (v Verdict, odd int) {
+	if len(verdicts) == 1 {
+		return verdicts[0], -1
+	}
 	heard := hear(verdicts)
 	if heard.n == 0 {
 		return freshest(verdicts), -1

@@ -33,8 +33,7 @@ func cubics() (all [satIced + satWet][4]float64) {
 			pa[end] = math.Exp(ln)
 			slope[end] = pa[end] * lnSlope * satStepK
 		}
-		rise := pa[1] - pa[0]
-		all[i] = [4]float64{pa[0], slope[0], 3*rise - 2*slope[0] - slope[1], slope[0] + slope[1] - 2*rise}
+		all[i] = hermite(pa[0], pa[1], slope[0], slope[1])
 	}
 	return all
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"loambank/config"
-	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/house"
 	"loambank/controller/judge"
@@ -27,37 +26,35 @@ type Plant struct {
 	spots  []int // of each probe in its bed, -1 for one that is not in a bed
 	fans   []greenhouse.Fan
 	flux   greenhouse.Flux
+	day    float64 // of the year on which it was new
 	leastS float64 // a step that the soil was made for
+	known  []*bed  // soil that need not be made anew
 	stepS  float64 // of the last step
 	raw    []judge.Raw
 	stages [decide.MaxStores][decide.MaxFans]uint8
 }
 
-// bed is soil in few numbers that a house can stand on.
-type bed struct {
-	*ground.Reduced
-	between, root int // spots that pictures show
-	surface       unit.Celsius
-}
-
-// Step moves the soil on and notes how warm its surface is then.
-func (b *bed) Step(in ground.Drive, dtS float64) ground.Flux {
-	f := b.Reduced.Step(in, dtS)
-	b.surface = f.SurfaceC
-	return f
-}
-
-// SurfaceC is the mean temperature of the surface.
-func (b *bed) SurfaceC() unit.Celsius { return b.surface }
-
 // NewPlant returns the house as it would stand on that ground, which is undisturbed and as it is on
 // a day of the year, counted from its beginning; or what is wrong with the settings for it. It is
 // made for steps of stepS seconds, at most StepS: StepS for Run, the devices' own for a Live.
 func NewPlant(h *config.House, ground physics.GroundWave, day, stepS float64) (*Plant, error) {
+	return newPlant(h, ground, day, stepS, nil)
+}
+
+// Again returns a plant as NewPlant would for a house of other settings, on the same ground, day and
+// steps. It is there at once where they leave the soil, its pipes and its probes as they are, and
+// may be asked for while p runs.
+func (p *Plant) Again(h *config.House) (*Plant, error) {
+	return newPlant(h, p.ground, p.day, p.leastS, p.beds)
+}
+
+func newPlant(h *config.House, ground physics.GroundWave, day, stepS float64, known []*bed) (*Plant, error) {
 	layer := soilOf(h.Soil, usualDepthM)[0]
 	ground.DiffusivityM2s = layer.ConductWmK / layer.CapacityJm3K
-	p := &Plant{s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground, leastS: stepS}
-	beds, err := p.build(day)
+	p := &Plant{
+		s: h, raw: make([]judge.Raw, len(h.House.Probes)), ground: ground, day: day, leastS: stepS, known: known,
+	}
+	beds, err := p.build()
 	if err != nil {
 		return nil, fmt.Errorf("house %s: %w", h.House.Name, err)
 	}
@@ -100,7 +97,7 @@ func houseParams(h *config.House) greenhouse.Params {
 }
 
 // build makes the beds and finds where each probe sits in them.
-func (p *Plant) build(day float64) ([]greenhouse.Bed, error) {
+func (p *Plant) build() ([]greenhouse.Bed, error) {
 	h := p.s
 	floorM2 := h.LengthM * h.WidthM
 	p.spots = make([]int, len(h.House.Probes))
@@ -112,7 +109,7 @@ func (p *Plant) build(day float64) ([]greenhouse.Bed, error) {
 		if leftM2 -= params.FloorM2(); leftM2 < -1e-6*floorM2 {
 			return nil, fmt.Errorf("store %s: the pipes lie under more than the house's %.0f m²; check count, length and spacing", name, floorM2)
 		}
-		b, err := p.bed(i, params, day)
+		b, err := p.bed(i, params)
 		if err != nil {
 			return nil, fmt.Errorf("store %s: %w", name, err)
 		}
@@ -120,7 +117,7 @@ func (p *Plant) build(day float64) ([]greenhouse.Bed, error) {
 		beds = append(beds, greenhouse.Bed{FloorM2: params.FloorM2(), Soil: b})
 	}
 	if leftM2 > 1e-3*floorM2 {
-		b, err := p.path(leftM2, day)
+		b, err := p.path(leftM2)
 		if err != nil {
 			return nil, err
 		}
@@ -139,8 +136,8 @@ func (p *Plant) storeParams(pipes config.Pipes) ground.Params {
 	}
 }
 
-// bed is store i, with the spots of its probes.
-func (p *Plant) bed(i int, params ground.Params, day float64) (*bed, error) {
+// bed is store i, with the spots of its probes; the first two are those that pictures show.
+func (p *Plant) bed(i int, params ground.Params) (*bed, error) {
 	pipes := params.Pipes
 	at := func(depthM float64) ground.Spot {
 		return ground.Spot{DepthM: depthM, BesideM: pipes.SpacingM / 2, AlongM: pipes.LengthM / 2}
@@ -154,38 +151,19 @@ func (p *Plant) bed(i int, params ground.Params, day float64) (*bed, error) {
 		p.spots[k] = len(spots)
 		spots = append(spots, at(min(q.Judge.DepthM, depthM)))
 	}
-	store, err := p.store(params, day)
-	if err != nil {
-		return nil, err
-	}
-	reduced, err := store.Reduce(p.leastS, spots...)
-	if err != nil {
-		return nil, err
-	}
-	return &bed{Reduced: reduced, between: 0, root: 1, surface: store.SurfaceC()}, nil
-}
-
-// store is undisturbed soil as it is on a day.
-func (p *Plant) store(params ground.Params, day float64) (*ground.Store, error) {
-	store, err := ground.New(params)
-	if err != nil {
-		return nil, err
-	}
-	store.Fill(func(depthM float64) unit.Celsius { return p.ground.At(depthM, day) })
-	return store, nil
+	return p.soil(params, spots)
 }
 
 // path is floor without pipes in use.
-func (p *Plant) path(floorM2, day float64) (*bed, error) {
+func (p *Plant) path(floorM2 float64) (*bed, error) {
 	side := math.Sqrt(floorM2)
 	params := p.storeParams(config.Pipes{Count: 1, LengthM: side, SpacingM: side, DepthM: 0.5, DiameterM: usualDiameterM})
-	params.Pipes.Segments = 1
-	store, err := p.store(params, day)
+	params.Pipes.Segments, params.Closed = 1, true
+	b, err := p.soil(params, nil)
 	if err != nil {
 		return nil, fmt.Errorf("the floor beside the stores: %w", err)
 	}
-	reduced, err := store.Reduce(p.leastS)
-	return &bed{Reduced: reduced, surface: store.SurfaceC()}, err
+	return b, nil
 }
 
 // pipesOf is the pipes of a store, or usual ones under an equal share of the floor.

@@ -4,9 +4,13 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"loambank/config"
 	"loambank/config/unit"
+	"loambank/controller/decide"
 	"loambank/controller/judge"
 )
 
@@ -146,5 +150,57 @@ func BenchmarkYear(b *testing.B) {
 			}
 			b.ReportMetric(2*float64(b.N)/b.Elapsed().Seconds(), "house-years/s")
 		})
+	}
+}
+
+// always runs the fan of one store.
+type always struct{}
+
+func (always) Decide([]judge.Raw, time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
+	s[0][0], a[0] = full, decide.Charge
+	return s, a
+}
+
+func TestAgainIsAsNew(t *testing.T) {
+	s := farm(t)
+	laid, err := Lay(year(t), s.Site.Zone)
+	if err != nil {
+		t.Fatal(err)
+	}
+	laid.Samples = laid.Samples[:20*24*12] // three weeks of winter, over and over
+	run := func(p *Plant) Month {
+		r := p.Run(laid, always{}, false, nil)
+		return r.Total()
+	}
+	first, err := plant(s, year(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	run(first)
+	for _, c := range []struct {
+		name  string
+		s     *config.Settings
+		known bool
+	}{
+		{"the same settings", s, true},
+		{"another setpoint", farm(t, `setpoint = "42 °F"`, `setpoint = "50 °F"`), true},
+		{"deeper pipes", farm(t, `depth = "18 in" }`, `depth = "30 in" }`), false},
+		{"a probe elsewhere", farm(t, `depth = "5 in"`, `depth = "8 in"`), false},
+	} {
+		again, err := first.Again(&c.s.Houses[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if known := &again.beds[0].first.Mean[0] == &first.beds[0].first.Mean[0]; known != c.known {
+			t.Errorf("%s: soil taken over is %v, want %v", c.name, known, c.known)
+		}
+		fresh, err := plant(c.s, year(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, want := run(again), run(fresh)
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%s (-new +again):\n%s", c.name, diff)
+		}
 	}
 }

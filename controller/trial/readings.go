@@ -54,7 +54,7 @@ func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok
 		return float64(p.beds[q.Store].Read(p.spots[i])), true
 	case judge.DuctOut:
 		if p.fans[q.Store].FlowM3s <= 0 {
-			return float64(p.beds[q.Store].Read(p.beds[q.Store].between)), true
+			return float64(p.beds[q.Store].Read(betweenSpot)), true
 		}
 		return float64(p.flux.Beds[q.Store].Out.C), true
 	case judge.HeaterOn:

@@ -30,23 +30,24 @@ func (Never) Decide([]judge.Raw, time.Time) (s Stages, a [decide.MaxStores]decid
 // Configured is the policy of the settings: judge and decide as the board runs them.
 type Configured struct {
 	h     *house.House
+	seen  house.Seen
 	begun bool
 }
 
 // NewConfigured returns the policy of a house.
 func NewConfigured(s *house.Settings) *Configured {
-	return &Configured{h: house.New(s, house.State{})}
+	return &Configured{h: house.New(s, house.State{}), seen: house.Seen{Believed: true}}
 }
 
 // Decide ticks the house.
 func (c *Configured) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
-	seen := house.Seen{Believed: true, Raw: raw}
+	c.seen.Raw = raw
 	if c.begun {
-		seen.StepS = StepS
+		c.seen.StepS = StepS
 	}
 	c.begun = true
-	r := c.h.Tick(seen, now)
-	for i := range r.Decision.Stores {
+	r := c.h.Advance(&c.seen, now)
+	for i := range c.h.Settings().Decide.Stores {
 		s[i], a[i] = r.Decision.Stores[i].Stages, r.Decision.Stores[i].State
 	}
 	return s, a
@@ -64,6 +65,11 @@ type Thermostats struct {
 	fans  [decide.MaxStores]int
 	air   int // the probe they look at
 	doing decide.Activity
+
+	// What the season says in this quarter of an hour since 1970.
+	off     bool
+	asked   bool
+	quarter int64
 }
 
 // UsualThermostats returns the pair for a house: 24 °C (75 °F) and the house's own setpoint.
@@ -89,8 +95,13 @@ func (t *Thermostats) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decid
 	if t.air >= 0 {
 		air, known = unit.Celsius(raw[t.air].Value), raw[t.air].OK
 	}
+	const quarterS = 900 // days begin with one in every zone of today
+	if quarter := now.Unix() / quarterS; !t.asked || quarter != t.quarter {
+		year, month, day := now.Date()
+		t.off, t.asked, t.quarter = !t.Season.Contains(year, month, day), true, quarter
+	}
 	switch {
-	case !known || !t.Season.Contains(now.Year(), now.Month(), now.Day()):
+	case !known || t.off:
 		t.doing = decide.Rest
 	case air > t.ChargeOver:
 		t.doing = decide.Charge

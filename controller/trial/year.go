@@ -116,7 +116,8 @@ func (p *Plant) step(w *weather.Sample, stages *Stages, dtS float64) {
 			f.PowerW += fans[j].PowerAt(stage)
 		}
 	}
-	p.flux, p.stepS = p.house.Step(w, p.fans, dtS), dtS
+	p.house.Advance(w, p.fans, dtS, &p.flux)
+	p.stepS = dtS
 }
 
 // count adds up a year.
@@ -129,7 +130,8 @@ type count struct {
 	seen  int // months begun
 	hour  int
 	now   Hour // sums of the hour so far
-	// What the calendar says, until then.
+	// What the calendar says, until then, at the latest the end of the day.
+	month  *Month
 	window int
 	prices tariff.Prices
 	until  time.Time
@@ -147,6 +149,7 @@ func (c *count) look(now time.Time) {
 		until = priced
 	}
 	c.window, c.prices, c.until = window, prices, until
+	c.month = c.monthOf(now)
 }
 
 const (
@@ -155,7 +158,8 @@ const (
 )
 
 func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]decide.Activity) {
-	m := c.month(now)
+	c.look(now)
+	m := c.month
 	d, air := &c.p.s.House.Decide, c.p.house.State().Air
 	for i := range d.Stores {
 		m.StateS[doing[i]] += StepS
@@ -168,7 +172,6 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 		}
 	}
 	m.Low = min(m.Low, air)
-	c.look(now)
 	if policy := &d.Policies[c.window+1]; policy.Crop && air <= policy.Frost {
 		m.FrostS += StepS
 		m.FrostKS += StepS * float64(policy.Frost.Sub(air))
@@ -197,18 +200,18 @@ func (c *count) endHour(w *weather.Sample, end time.Time, doing *[decide.MaxStor
 	h.Vapour, h.VentPerH = house.Vapour, c.p.flux.VentPerH
 	stores := c.p.beds[:len(c.p.s.House.Decide.Stores)]
 	for i, b := range stores {
-		between := b.Read(b.between)
+		between := b.Read(betweenSpot)
 		if i == 0 {
-			h.Root, h.Between = b.Read(b.root), between
+			h.Root, h.Between = b.Read(rootSpot), between
 		}
 		h.Soil += between / unit.Celsius(len(stores))
 	}
 	c.r.Trace = append(c.r.Trace, h)
 }
 
-// month is where a time is counted. The last hours of a trial may fall into a thirteenth month by
+// monthOf is where a time is counted. The last hours of a trial may fall into a thirteenth month by
 // the site's clock; they count in the last.
-func (c *count) month(now time.Time) *Month {
+func (c *count) monthOf(now time.Time) *Month {
 	if c.seen == 0 || c.r.Months[c.seen-1].Month != now.Month() && c.seen < len(c.r.Months) {
 		c.seen++
 		c.r.Months[c.seen-1] = Month{Month: now.Month(), Low: unit.Celsius(math.Inf(1))}

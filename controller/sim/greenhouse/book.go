@@ -2,17 +2,16 @@ package greenhouse
 
 import "loambank/config/unit"
 
-// book moves the house into its new state and says what passed.
-func (h *House) book(p *passage) Flux {
-	dt, was := p.dtS, h.st
+// book moves the house into its new state and fills in what passed.
+func (h *House) book(p *passage, f *Flux) {
+	dt, was := p.dtS, &h.st
+	heldJ, vapourWas := h.heatJ(was), was.Vapour
 	air, inner := p.t[airNode], p.layers.inner
 	steam := steamJkg(air)
-	f := Flux{
-		SunJ:    dt * (p.sun.coverW + p.sun.contentsW + p.sun.cropW + p.sun.soilW),
-		HeaterJ: dt * p.heaterW, FanJ: dt * p.fanW,
-		SkyJ:     dt * p.layers.skyWK * (p.layers.skyC - p.t[0]),
-		OutsideJ: dt * p.layers.outsideWK * (p.layers.outC - p.t[0]),
-	}
+	f.SunJ = dt * (p.sun.coverW + p.sun.contentsW + p.sun.cropW + p.sun.soilW)
+	f.HeaterJ, f.FanJ = dt*p.heaterW, dt*p.fanW
+	f.SkyJ = dt * p.layers.skyWK * (p.layers.skyC - p.t[0])
+	f.OutsideJ = dt * p.layers.outsideWK * (p.layers.outC - p.t[0])
 	if p.heaterW > 0 {
 		f.FuelJ = f.HeaterJ / h.p.Heater.Efficiency
 		f.HeaterS = f.HeaterJ / h.p.Heater.OutputW
@@ -48,9 +47,8 @@ func (h *House) book(p *passage) Flux {
 	f.VentPerH = p.ventKgS / h.airKg * 3600
 
 	h.move(p, vapour)
-	f.StoredKg = h.airKg * (vapour - was.Vapour)
-	f.StoredJ = h.heatJ(&h.st) - h.heatJ(&was)
-	return f
+	f.StoredKg = h.airKg * (vapour - vapourWas)
+	f.StoredJ = h.heatJ(&h.st) - heldJ
 }
 
 func (h *House) move(p *passage, vapour float64) {

@@ -29,11 +29,13 @@ func radiation(aC, bC float64) float64 {
 
 // insideWm2K is that between air and the inside, 1.95 ΔT^0.3. Circulating fans keep it over one.
 func insideWm2K(cover, air unit.Celsius) float64 {
-	return max(1, 1.95*math.Pow(math.Abs(float64(air.Sub(cover))), 0.3))
+	return max(1, 1.95*insidePower.At(math.Abs(float64(air.Sub(cover)))))
 }
 
 // outsideWm2K is that between the outside and wind of up to 6 m/s, used beyond: 0.95 + 6.76 v^0.49.
-func outsideWm2K(windMS float64) float64 { return 0.95 + 6.76*math.Pow(max(0, windMS), 0.49) }
+func outsideWm2K(windMS float64) float64 { return 0.95 + 6.76*outsidePower.At(windMS) }
+
+var insidePower, outsidePower = physics.NewPower(0.3), physics.NewPower(0.49)
 
 // gapWm2K is the coefficient of the air between films, and between film and screen. Air turns there,
 // and blown films touch at hips and ends; no source but that whole covers then lose what tables say

@@ -48,6 +48,8 @@ type House struct {
 	st    State
 	airKg float64 // dry, held at what the volume holds at 10 °C
 	shade float64 // the share of the floor that leaves shade
+	// floors is the scratch of a step.
+	floors []floor
 }
 
 // New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
@@ -56,7 +58,7 @@ func New(p Params, beds []Bed) (*House, error) {
 	if err := p.check(beds); err != nil {
 		return nil, err
 	}
-	h := &House{p: p, beds: beds, shade: p.Crop.shading()}
+	h := &House{p: p, beds: beds, shade: p.Crop.shading(), floors: make([]floor, len(beds))}
 	const usual unit.Celsius = 10
 	h.airKg = p.VolumeM3 / physics.SpecificVolume(usual, physics.HumidityRatio(usual, 0.8, p.PressurePa), p.PressurePa)
 	var air unit.Celsius
@@ -86,5 +88,5 @@ func (h *House) Restore(st State) { h.st = st }
 // pressure is the weather's: by that of the settings, a hygrometer in thinner air than they state would
 // show air as damp as it never is.
 func (h *House) Humidity(pressurePa float64) float64 {
-	return min(1, physics.RelativeHumidity(h.st.Air, h.st.Vapour, pressurePa))
+	return min(1, physics.VapourPressurePa(h.st.Vapour, pressurePa)/physics.TabledSatPressurePa(h.st.Air))
 }

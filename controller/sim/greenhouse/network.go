@@ -11,8 +11,9 @@ const (
 
 // network is a set of nodes with conductances between them, W/K, and heat into them, W.
 type network struct {
-	g [nodes][nodes]float64
-	w [nodes]float64
+	g   [nodes][nodes]float64
+	w   [nodes]float64
+	inv [airNode]float64 // of each node's own conductance, once reduced; 0 where it has none
 }
 
 // join lets heat pass between two nodes.
@@ -38,16 +39,18 @@ func (n *network) heat(i int, atZeroW, risingWK float64) {
 // reduce eliminates all nodes but air. Nodes without any conductance stay at 0.
 func (n *network) reduce() {
 	for k := range airNode {
-		if n.g[k][k] == 0 {
+		own := &n.g[k]
+		if own[k] == 0 {
 			continue
 		}
+		n.inv[k] = 1 / own[k]
 		for i := k + 1; i < nodes; i++ {
-			f := n.g[i][k] / n.g[k][k]
-			if f == 0 {
+			if own[i] == 0 { // the conductances are alike both ways
 				continue
 			}
-			for j := k; j < nodes; j++ {
-				n.g[i][j] -= f * n.g[k][j]
+			f, other := own[i]*n.inv[k], &n.g[i]
+			for j := k + 1; j < nodes; j++ {
+				other[j] -= f * own[j]
 			}
 			n.w[i] -= f * n.w[k]
 		}
@@ -59,15 +62,13 @@ func (n *network) air() float64 { return n.w[airNode] / n.g[airNode][airNode] }
 
 // solve gives every node's temperature, once reduced, °C.
 func (n *network) solve() (t [nodes]float64) {
-	for i := nodes - 1; i >= 0; i-- {
-		if n.g[i][i] == 0 {
-			continue
-		}
+	t[airNode] = n.air()
+	for i := airNode - 1; i >= 0; i-- {
 		sum := n.w[i]
 		for j := i + 1; j < nodes; j++ {
 			sum -= n.g[i][j] * t[j]
 		}
-		t[i] = sum / n.g[i][i]
+		t[i] = sum * n.inv[i]
 	}
 	return t
 }

@@ -28,6 +28,7 @@ type floor struct {
 	satW      float64 // humidity ratio of saturation at the surface
 	openM2    float64 // not under leaves
 	leafM2    float64
+	leafWK    float64 // radiation of leaves
 	// From here on as the step finds it.
 	evaporatesKgS float64
 	radiantW      float64 // sun less thermal radiation and evaporation
@@ -43,7 +44,7 @@ type passage struct {
 	sun       sunshine
 	layers    layers
 	leaves    leaves
-	beds      [MaxBeds]floor
+	beds      []floor
 	coverSatW float64 // humidity ratio of saturation at the innermost layer as it was
 	coverRise float64 // and how it moves with temperature, 1/K; 0 while the layer is dry
 	wet       bool
@@ -64,23 +65,30 @@ const LongestStepS = 300
 // Step moves the house on by dtS seconds under the same weather, fans being in the order of the
 // beds. A missing fan rests; a step of no length does nothing, one over LongestStepS is cut to it.
 // Every number must be finite.
-func (h *House) Step(w *weather.Sample, fans []Fan, dtS float64) Flux {
+func (h *House) Step(w *weather.Sample, fans []Fan, dtS float64) (f Flux) {
+	h.Advance(w, fans, dtS, &f)
+	return f
+}
+
+// Advance is Step for many years: what passed overwrites f.
+func (h *House) Advance(w *weather.Sample, fans []Fan, dtS float64, f *Flux) {
+	*f = Flux{}
 	if !(dtS > 0) {
-		return Flux{}
+		return
 	}
-	p := passage{w: w, dtS: min(dtS, LongestStepS), windMS: usualWindMS}
+	p := &passage{w: w, dtS: min(dtS, LongestStepS), windMS: usualWindMS, beds: h.floors}
 	if w.Have.Has(weather.Wind) {
 		p.windMS = w.WindMS
 	}
-	h.begin(&p, fans)
-	h.moisture(&p)
-	base := h.network(&p)
-	first := base
-	h.guess(&p, &first)
-	h.soil(&p)
-	last := base
-	h.finish(&p, &last)
-	return h.book(&p)
+	h.begin(p, fans)
+	h.moisture(p)
+	var first, last network
+	h.network(p, &first)
+	last = first
+	h.guess(p, &first)
+	h.soil(p)
+	h.finish(p, &last)
+	h.book(p, f)
 }
 
 // begin finds what passes at the temperatures that the last step left.
@@ -98,10 +106,12 @@ func (h *House) begin(p *passage, fans []Fan) {
 	p.fanW = h.p.MixingW
 	for i := range h.beds {
 		b, f := &h.beds[i], &p.beds[i]
+		*f = floor{}
 		surface := b.Soil.SurfaceC()
 		f.surfaceC = float64(surface)
 		f.heatWK = floorWm2K(surface, h.st.Air) * b.FloorM2
 		f.openM2, f.leafM2 = b.FloorM2*(1-h.shade), b.FloorM2*h.shade
+		f.leafWK = h.leavesToFloorWK(f)
 		f.satW = physics.TabledSatHumidityRatio(surface, w.PressurePa)
 		f.vapourKgS = f.heatWK / b.FloorM2 * f.openM2 / dryAirJkgK // Lewis number 1
 		if f.satW > h.st.Vapour {
@@ -119,5 +129,17 @@ func (h *House) begin(p *passage, fans []Fan) {
 // floorWm2K is the coefficient between a level surface of soil and air; circulating fans keep it over
 // two, no source.
 func floorWm2K(surface, air unit.Celsius) float64 {
-	return max(2, physics.StillFilmWm2K(surface, air, 0, surface > air))
+	over := float64(surface.Sub(air))
+	if over > 0 {
+		return max(2, risingWm2K*cubeRoot.At(over))
+	}
+	return max(2, fallingWm2K*cubeRoot.At(-over))
 }
+
+// A still film goes with the cube root of its difference: here it is at 1 K, over warm soil and over
+// cold.
+var (
+	cubeRoot    = physics.NewPower(1.0 / 3)
+	risingWm2K  = physics.StillFilmWm2K(1, 0, 0, true)
+	fallingWm2K = physics.StillFilmWm2K(0, 1, 0, false)
+)

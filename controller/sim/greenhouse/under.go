@@ -17,7 +17,7 @@ func (h *House) soil(p *passage) {
 			f.radiantW -= f.openM2 * p.layers.blackWm2K[j] * (f.surfaceC - p.t[j])
 		}
 		if h.p.Crop.LeafArea > 0 {
-			f.radiantW -= h.leavesToFloorWK(f) * (f.surfaceC - p.t[leafNode])
+			f.radiantW -= f.leafWK * (f.surfaceC - p.t[leafNode])
 		}
 		f.flux = b.Soil.Step(ground.Drive{
 			Day: p.w.Day, In: air, DryAirKgS: f.pipeKgS, PressurePa: p.w.PressurePa,

@@ -3,7 +3,7 @@ package greenhouse
 import "loambank/controller/weather"
 
 // network joins all that does not depend on the soil.
-func (h *House) network(p *passage) (n network) {
+func (h *House) network(p *passage, n *network) {
 	l, st := &p.layers, &h.st
 	n.tie(0, l.outsideWK, l.outC)
 	n.tie(0, l.skyWK, l.skyC)
@@ -13,12 +13,11 @@ func (h *House) network(p *passage) (n network) {
 	}
 	n.join(l.inner, airNode, l.airWK)
 	if h.p.Crop.LeafArea > 0 {
-		h.joinLeaves(p, &n)
+		h.joinLeaves(p, n)
 	}
 	n.heat(airNode, p.sun.contentsW+p.fanW, 0)
 	n.tie(airNode, h.airJK()/p.dtS, float64(st.Air))
 	n.tie(airNode, p.leakKgS*openJkgK(p.w), l.outC)
-	return n
 }
 
 func (h *House) joinLeaves(p *passage, n *network) {
@@ -77,7 +76,7 @@ func (h *House) tieFloor(p *passage, n *network, f *floor) {
 		n.tie(i, p.layers.blackWm2K[i]*f.openM2, f.surfaceC)
 	}
 	if h.p.Crop.LeafArea > 0 {
-		n.tie(leafNode, h.leavesToFloorWK(f), f.surfaceC)
+		n.tie(leafNode, f.leafWK, f.surfaceC)
 	}
 }
 
@@ -93,7 +92,7 @@ func (h *House) finish(p *passage, n *network) {
 			n.heat(j, p.layers.blackWm2K[j]*f.openM2*(f.surfaceC-p.t[j]), 0)
 		}
 		if h.p.Crop.LeafArea > 0 {
-			n.heat(leafNode, h.leavesToFloorWK(f)*(f.surfaceC-p.t[leafNode]), 0)
+			n.heat(leafNode, f.leafWK*(f.surfaceC-p.t[leafNode]), 0)
 		}
 		n.heat(airNode, f.radiantW-f.flux.SurfaceJ/p.dtS, 0)
 		waterKgS := f.pipesKg() / p.dtS

@@ -20,6 +20,8 @@ type Params struct {
 	// width between two pipes is taken from here.
 	SurfaceWm2K float64
 	Edge        Edge
+	// Closed lets no air into the pipes, whatever is sent: a floor beside stores.
+	Closed bool
 	// Ground is the undisturbed ground around and below. With the soil's own diffusivity a store that
 	// nothing acts on keeps to it.
 	Ground physics.GroundWave

@@ -1,6 +1,9 @@
 package ground
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Reduced is a store in a few numbers for each stretch: a hundred times quicker than the Store it was
 // made from and within a few hundredths of a K of it. Heat is exchanged at the mean temperatures over
@@ -8,7 +11,7 @@ import "fmt"
 //
 // The soil's state is the mean of all stretches and how far each is apart from it. While the fan
 // rests only the mean has anything to do, so that a step costs as if there were one stretch. What is
-// slow against an hour, heat along the pipe and through the ends, moves once an hour, and EdgeJ has
+// slow against two hours, heat along the pipe and through the ends, moves once in them, and EdgeJ has
 // the ends' part in that step.
 type Reduced struct {
 	p      Params
@@ -82,7 +85,9 @@ func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
 	for i := range ports {
 		ports[i] = make([]float64, n)
 	}
-	ports[wallPort][s.soil.wall] = 1
+	if !s.p.Closed {
+		ports[wallPort][s.soil.wall] = 1
+	}
 	for i, side := range s.soil.sideWmK {
 		ports[topPort][i] = s.soil.topM[i] / s.soil.widthM
 		a, b := shares(&s.p.Ground, s.soil.at[i].z)
@@ -130,18 +135,41 @@ func (r *Reduced) adopt(s *Store) {
 	r.last = last{wallW: make([]float64, many), wallC: float64(s.WallC()), topC: float64(s.SurfaceC())}
 }
 
+// Again returns a store in the state that st says of this one, which it shares nothing with that moves.
+// It is there at once, where Reduce takes its time.
+func (r *Reduced) Again(st ReducedState) (*Reduced, error) {
+	n, many, ports := len(r.whole), len(r.longM), len(r.still)
+	next := &Reduced{
+		p: r.p, m: r.m, longM: r.longM, spots: r.spots, sum: r.sum, spread: r.spread, films: films{pipe: r.films.pipe},
+		whole: make([]float64, n), apart: make([]float64, many*n), film: make([]float64, many),
+		pull: make([]float64, n), feed: make([]float64, n), still: make([]float64, ports),
+	}
+	next.last.wallW = make([]float64, many)
+	next.spread.ends = slices.Clone(r.spread.ends)
+	for i := range next.spread.ends {
+		next.spread.ends[i].mode = make([]float64, n)
+	}
+	return next, next.Restore(st)
+}
+
 // centre moves into the mean of all stretches what is left of it in their differences.
 func (r *Reduced) centre() {
 	n := len(r.whole)
-	for i := range r.whole {
-		var sum float64
-		for k, long := range r.longM {
-			sum += long * r.apart[k*n+i]
+	mean := r.feed[:n]
+	clear(mean)
+	for k, long := range r.longM {
+		share := long / r.p.Pipes.LengthM
+		for i, a := range r.apart[k*n : (k+1)*n] {
+			mean[i] += share * a
 		}
-		mean := sum / r.p.Pipes.LengthM
-		r.whole[i] += mean
-		for k := range r.longM {
-			r.apart[k*n+i] -= mean
+	}
+	for i, m := range mean {
+		r.whole[i] += m
+	}
+	for k := range r.longM {
+		apart := r.apart[k*n : (k+1)*n]
+		for i, m := range mean {
+			apart[i] -= m
 		}
 	}
 }

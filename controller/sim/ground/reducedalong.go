@@ -104,7 +104,7 @@ func (m square) scalar() float64 {
 }
 
 // slowS is how long what is slow may wait, s. Along the pipe heat needs days from stretch to stretch.
-const slowS = 3600
+const slowS = 2 * 3600
 
 // settle moves what is slow by the time that it waited, and returns what came in through the ends, J.
 func (r *Reduced) settle(p *pace) (endsJ float64) {
@@ -112,7 +112,9 @@ func (r *Reduced) settle(p *pace) (endsJ float64) {
 	if r.slow.forS != p.dtS {
 		p = r.pace(r.slow.forS)
 	}
-	r.settleTop(p, r.slow.moreS/r.slow.forS)
+	if len(r.longM) > 1 {
+		r.settleTop(p, r.slow.moreS/r.slow.forS)
+	}
 	endsJ = r.spreadAlong(p)
 	r.centre()
 	r.slow = slow{}

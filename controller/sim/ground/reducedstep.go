@@ -29,7 +29,7 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 	pipes := &r.p.Pipes
 	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, &in, in.RadiationW/r.p.FloorM2())
 	var wall float64
-	if in.DryAirKgS > 0 {
+	if in.DryAirKgS > 0 && !r.p.Closed {
 		wall = r.blow(&f, p, at, &in)
 	} else {
 		r.lie(p)

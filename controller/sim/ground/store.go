@@ -86,6 +86,9 @@ func (s *Store) Step(in Drive, dtS float64) Flux {
 	if !(dtS > 0) {
 		return f
 	}
+	if s.p.Closed {
+		in.DryAirKgS = 0
+	}
 	op := s.soil.operator(dtS)
 	s.soil.release(op, in.Day)
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
