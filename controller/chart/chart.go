@@ -13,7 +13,10 @@ type Chart struct {
 	Zone   *time.Location // of the time axis; nil is UTC
 	Panels []Panel
 	Lanes  []Lane
-	Width  int // pixels; 0 is 900
+	// Kinds are kinds of stretches in the order of their colours, so that pictures of other times have
+	// the same ones. Others follow in the order in which they first stand.
+	Kinds []string
+	Width int // pixels; 0 is 900
 }
 
 // Panel is one value axis with its curves.

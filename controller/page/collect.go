@@ -99,7 +99,7 @@ func (s *site) learned(h *House) {
 			continue
 		}
 		to.FillRatio, to.AvailableKWh, to.LastsTheNight = known(from.FillRatio), known(from.AvailableKWh), from.Lasts
-		if !from.Lasts {
+		if !from.Lasts && l.Tonight != nil && l.Tonight.LowC != nil { // by no low there is no loss to reckon with
 			to.HoursLeftS = known(from.HoursLeftS)
 		}
 	}

@@ -369,6 +369,14 @@ func TestWhatIsLearnedIsShownOnceItIsKnown(t *testing.T) {
 	if text := body(t, get(t, o, "/").Body); !strings.Contains(text, "84 kWh left, enough for the night") || strings.Contains(text, "9 h 30") {
 		t.Error("a store that lasts has hours left")
 	}
+	learned.Stores[0].AvailableKWh = 0.4
+	if text := body(t, get(t, o, "/").Body); !strings.Contains(text, "beds: no heat left that would warm the house.") || strings.Contains(text, "enough for the night") {
+		t.Error("a store without heat is enough for the night")
+	}
+	learned.Stores[0].AvailableKWh, learned.Stores[0].Lasts, learned.Tonight.LowC = 84, false, nil
+	if text := body(t, get(t, o, "/").Body); !strings.Contains(text, "beds: 84 kWh left.") {
+		t.Error("a store has hours left though no low is expected")
+	}
 	learned.Stores[0].Known, learned.Tonight = false, nil
 	if text := body(t, get(t, o, "/").Body); strings.Contains(text, "Left tonight") || strings.Contains(text, "full") {
 		t.Error("something is said of what is no longer known")

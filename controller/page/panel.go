@@ -194,6 +194,8 @@ func leftWords(h *House) (all []string) {
 	for i := range h.Stores {
 		switch s := &h.Stores[i]; {
 		case s.AvailableKWh == nil:
+		case *s.AvailableKWh < 0.5: // where a store has nothing to give, tonight also asks nothing of it
+			all = append(all, s.Name+": no heat left that would warm the house.")
 		case s.LastsTheNight:
 			all = append(all, fmt.Sprintf("%s: %s left, enough for the night.", s.Name, d.Heat(*s.AvailableKWh*3.6e6)))
 		case s.HoursLeftS != nil:
@@ -291,15 +293,20 @@ func (p *panel) savedWords(of []*Account, d unit.Display, zone *time.Location) {
 	for _, r := range report.SavedRows(told, d) {
 		row := accountRow{Label: r.Label}
 		for _, cell := range r.Cells {
-			row.Cells = append(row.Cells, figuresTogether.Replace(cell))
+			row.Cells = append(row.Cells, figuresTogether(cell))
 		}
 		p.Account = append(p.Account, row)
 	}
 	p.Method = append(report.SavedMethod(told), report.SavedGaps(told, zone)...)
 }
 
-// figuresTogether keeps a line from ending within a figure and its ±.
-var figuresTogether = strings.NewReplacer(" ± ", "\u00a0±\u00a0", " kWh", "\u00a0kWh", "°F h", "°F\u00a0h", "K h", "K\u00a0h")
+// figuresTogether keeps a line from ending within a figure; it may end before its ±.
+func figuresTogether(cell string) string {
+	if strings.Contains(cell, " ± ") {
+		return strings.ReplaceAll(strings.ReplaceAll(cell, " ", "\u00a0"), "\u00a0±", " ±")
+	}
+	return strings.ReplaceAll(cell, " kWh", "\u00a0kWh")
+}
 
 func probeRows(h *House) (all []probeRow) {
 	d := h.style.display

@@ -51,7 +51,7 @@ func plot(r *record, q *question, d unit.Display) *chart.Chart {
 	}
 	split(c, damp)
 	if q.span.fine {
-		c.Lanes = lanes(r, h)
+		c.Lanes, c.Kinds = lanes(r, h), kinds()
 	} else {
 		c.Panels = append(c.Panels, hours(r, h))
 	}
@@ -175,6 +175,14 @@ func lanes(r *record, h *house.Settings) (all []chart.Lane) {
 			l.Stretches = append(l.Stretches, chart.Stretch{From: from, To: to, Kind: doing(state)})
 		}
 		all = append(all, l)
+	}
+	return all
+}
+
+// kinds are what running fans do, in the order of their colours.
+func kinds() (all []string) {
+	for _, a := range [...]decide.Activity{decide.Charge, decide.Discharge, decide.Dry, decide.Frost, decide.Action, decide.Fallback} {
+		all = append(all, doing(a))
 	}
 	return all
 }
