@@ -2,6 +2,9 @@ package chart
 
 import "slices"
 
+// letterPx is about how wide a letter is.
+const letterPx = 7
+
 // What a key draws before a name takes so many pixels.
 const (
 	curveSample = 31
@@ -16,7 +19,7 @@ type keyPlace struct {
 
 // keyed places the entries of a key, in further rows where they would not fit into one.
 func (c *Chart) keyed(names []string, samplePx float64) (all []keyPlace) {
-	const letterPx, betweenPx, begin = 7, 22, left + 40
+	const betweenPx, begin = 22, left + 40
 	at := keyPlace{x: begin}
 	for _, name := range names {
 		long := samplePx + letterPx*float64(len([]rune(name)))

@@ -130,3 +130,26 @@ func TestAKindKeepsItsColourWhateverElseStands(t *testing.T) {
 		}
 	}
 }
+
+func TestNamesOfTimesNeverCoverEachOther(t *testing.T) {
+	for _, width := range []int{440, 900, 1600} {
+		for hours := 1.0; hours < 20*365*24; hours *= 1.17 {
+			span := time.Duration(hours * float64(time.Hour))
+			c := &Chart{From: midnight.Add(7 * time.Hour), To: midnight.Add(7*time.Hour + span), Width: width, Panels: []Panel{{}}}
+			end := 0.0
+			for _, l := range lettered(t, draw(t, c)) {
+				if l.anchor != "middle" {
+					continue
+				}
+				half := 3.5 * float64(len(l.text))
+				if l.x-half < end || l.x+half > float64(width) {
+					t.Errorf("%.1f h on %d px: %q stands from %.0f to %.0f px, the one before it ends at %.0f", hours, width, l.text, l.x-half, l.x+half, end)
+				}
+				end = l.x + half
+			}
+			if end == 0 && hours > 1.2 {
+				t.Errorf("%.1f h on %d px: no time is named", hours, width)
+			}
+		}
+	}
+}

@@ -70,8 +70,8 @@ type timeTick struct {
 	label string
 }
 
-// timeTicks names about one time for each 80 pixels: hours within a day, days within weeks, months
-// within years.
+// timeTicks names about one time for each 80 pixels: hours within a day, days within
+// weeks, months within years. Where hours are few, midnight is named by its day.
 func (c *Chart) timeTicks() (all []timeTick) {
 	most := max(2, (c.width()-left-right)/80)
 	zone, from := c.zone(), c.From.In(c.zone())
@@ -83,7 +83,7 @@ func (c *Chart) timeTicks() (all []timeTick) {
 	}{
 		{time.Hour, 1, false, "15:04"},
 		{time.Hour, 3, false, "15:04"},
-		{time.Hour, 6, false, "2 Jan 15:04"},
+		{time.Hour, 6, false, "15:04"},
 		{24 * time.Hour, 1, false, "2 Jan"},
 		{24 * time.Hour, 2, false, "2 Jan"},
 		{24 * time.Hour, 7, false, "2 Jan"},
@@ -104,7 +104,11 @@ func (c *Chart) timeTicks() (all []timeTick) {
 		}
 		for at := floorTime(from, s.unit, s.n, s.month, zone); !at.After(c.To); at = nextTime(at, s.unit, s.n, s.month, zone) {
 			if !at.Before(c.From) {
-				all = append(all, timeTick{at, at.Format(s.form)})
+				form := s.form
+				if s.unit == time.Hour && s.n == 6 && at.Hour() == 0 {
+					form = "2 Jan"
+				}
+				all = append(all, timeTick{at, at.Format(form)})
 			}
 		}
 		return all

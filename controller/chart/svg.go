@@ -188,10 +188,7 @@ func (d *drawing) timeAxis(top int) {
 	for _, t := range d.c.timeTicks() {
 		x := d.c.x(t.at)
 		d.f(`<line class="g" x1="%s" x2="%s" y1="%d" y2="%d"/>`, px(x), px(x), top, top+5)
-		anchor := "middle"
-		if x > float64(d.c.width()-right-30) { // it would be cut off
-			anchor = "end"
-		}
-		d.text(x, float64(top)+19, "", anchor, t.label)
+		half := letterPx * float64(len(t.label)) / 2
+		d.text(min(x, float64(d.c.width())-half), float64(top)+19, "", "middle", t.label) // a later one would be cut off
 	}
 }
