@@ -73,6 +73,8 @@ var (
 	reasonInfo = desc("reason_info",
 		"Why the store does what it does: always 1.", "store", "reason")
 
+	tickAge = desc("tick_age_seconds",
+		"Time since the house last ticked. All else that is shown of the house is as old, its counters as of the last checkpoint.")
 	probeUp = desc("probe_up",
 		"1 while the probe's reading is good or doubtful, 0 while it is bad.", "store", "probe")
 	probeAge = desc("probe_age_seconds",
@@ -105,7 +107,7 @@ var (
 
 var all = []*prometheus.Desc{
 	fanRunSeconds, fanStarts, fanEnergy, heat, condensate, money,
-	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault,
+	airTemperature, humidity, soilTemperature, state, reasonInfo, probeUp, probeAge, probeErrors, fanFault, tickAge,
 	effectiveness, effectivenessSpread, airflow, airflowSpread, balance, balanceSpread, houseLoss, houseLossSpread, notice, offBaseline, commissionDue,
 	storeFill, storeAvailable, holdOutside, hoursLeft, savedEnergy, savedSpread,
 	tickDuration, reloaded, clockBelieved, checkpoint, alarmed,

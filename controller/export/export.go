@@ -3,6 +3,8 @@
 package export
 
 import (
+	"time"
+
 	"github.com/prometheus/client_golang/prometheus"
 
 	"loambank/config/unit"
@@ -34,6 +36,7 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	c.farm(ch, v)
 	for _, s := range v.Houses {
 		w := writer{ch: ch, s: s, house: s.Settings.House.Name}
+		w.gauge(tickAge, time.Since(s.Ticked).Seconds())
 		w.accounts()
 		w.probes()
 		w.states()

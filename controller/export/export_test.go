@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/prometheus/client_golang/prometheus"
@@ -77,7 +79,8 @@ func expose(t *testing.T, v *controller.View) []byte {
 
 func TestExposition(t *testing.T) {
 	const path = "testdata/metrics.golden"
-	got := exposition(t, lower(t), upper(t))
+	var got []byte
+	synctest.Test(t, func(t *testing.T) { got = exposition(t, lower(t), upper(t)) }) // no time passes
 	if *update {
 		if err := os.WriteFile(path, got, 0o644); err != nil {
 			t.Fatal(err)
@@ -172,6 +175,21 @@ func TestWithoutACurrencyThereIsNoMoney(t *testing.T) {
 			t.Errorf("%s money is %v, %v; want %v", kind, v, there, want)
 		}
 	}
+}
+
+// TestAHouseThatHangsGrowsOld wants each house to have an age of its own.
+func TestAHouseThatHangsGrowsOld(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		hanging, ticking := lower(t), upper(t)
+		time.Sleep(41*time.Second + 500*time.Millisecond)
+		ticking.Ticked = time.Now()
+		families := gather(t, hanging, ticking)
+		for name, want := range map[string]float64{"lower": 41.5, "upper": 0} {
+			if age, there := value(families, "loambank_tick_age_seconds", map[string]string{"house": name}); !there || age != want {
+				t.Errorf("%s ticked %v s ago (%v), want %v", name, age, there, want)
+			}
+		}
+	})
 }
 
 // TestARemovedHouseIsGone also wants a farm that has not ticked yet to show no house at all.
