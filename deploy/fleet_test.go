@@ -2,7 +2,12 @@ package deploy_test
 
 import (
 	"maps"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 func TestThreeFarmsInOnePrometheusStayApart(t *testing.T) {
@@ -54,5 +59,42 @@ func TestThreeFarmsInOnePrometheusStayApart(t *testing.T) {
 	})
 	if len(pending) != 1 || pending[0].Metric["site"] != "mill-bend" {
 		t.Errorf("the alert is on %v, want mill-bend alone", pending)
+	}
+}
+
+// TestWhatAFarmSendsOutArrivesElsewhere has a farm's own Prometheus send what it scrapes to a second
+// one, and a third one fetch it from there.
+func TestWhatAFarmSendsOutArrivesElsewhere(t *testing.T) {
+	d := startDaemon(t, buildDaemon(t))
+	page, _ := d.checkpointed(t)
+	d.stop(t)
+	board, _ := serveStill(t, page)
+	password := filepath.Join(t.TempDir(), "password")
+	if err := os.WriteFile(password, []byte("any"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	const farms = `"10.8.0.11:9090", "10.8.0.12:9090", "10.8.0.13:9090"`
+	receiver := startPrometheus(t, "fleet-federation.yml", map[string]string{farms: `"` + freeAddress(t) + `"`}, "--web.enable-remote-write-receiver")
+	farm := startPrometheus(t, "fleet-remote-write.yml", map[string]string{
+		boardAddress: board, "https://metrics.example": receiver.url, "/etc/prometheus/remote-write-password": password,
+	})
+	above := startPrometheus(t, "fleet-federation.yml", map[string]string{farms: `"` + strings.TrimPrefix(farm.url, "http://") + `"`})
+
+	want := series(t, page)
+	for name, p := range map[string]*prometheus{"sent": receiver, "fetched": above} {
+		of := `,site="fern-hollow",instance="` + board + `"`
+		eventually(t, "all that is "+name, func() bool { return len(p.stored(t, of)) == len(want) })
+		if diff := cmp.Diff(want, p.stored(t, of)); diff != "" {
+			t.Errorf("%s, it differs from the page (-page +%s):\n%s", name, name, diff)
+		}
+		eventually(t, "records that are "+name, func() bool {
+			return p.number(t, `count(store:loambank_fan_energy_kwh:increase1d{site="fern-hollow"})`) > 0
+		})
+		if n := p.number(t, `up{job="loambank",site="fern-hollow"}`); n != 1 {
+			t.Errorf("%s, the board is up %v times, want 1", name, n)
+		}
+	}
+	if n := len(receiver.query(t, `{__name__=~"scrape_.+",site="fern-hollow"}`)); n != 0 {
+		t.Errorf("%d series are sent that are of no use", n)
 	}
 }

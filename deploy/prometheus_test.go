@@ -24,8 +24,8 @@ type prometheus struct {
 }
 
 // startPrometheus starts one with settings that are shipped here. Scrapes and rules come faster, and
-// each target is replaced by where it is in the test.
-func startPrometheus(t *testing.T, settings string, targets map[string]string) *prometheus {
+// each target is replaced by where it is in the test. flags are further ones of its command line.
+func startPrometheus(t *testing.T, settings string, targets map[string]string, flags ...string) *prometheus {
 	t.Helper()
 	dir, address := t.TempDir(), freeAddress(t)
 	text, err := os.ReadFile(filepath.Join("prometheus", settings))
@@ -54,8 +54,8 @@ func startPrometheus(t *testing.T, settings string, targets map[string]string) *
 		}
 	}
 	p := &prometheus{url: "http://" + address}
-	p.process = start(t, nil, program(t, "prometheus"), "--config.file="+filepath.Join(dir, settings),
-		"--storage.tsdb.path="+filepath.Join(dir, "data"), "--web.listen-address="+address, "--log.level=warn")
+	p.process = start(t, nil, program(t, "prometheus"), append(flags, "--config.file="+filepath.Join(dir, settings),
+		"--storage.tsdb.path="+filepath.Join(dir, "data"), "--web.listen-address="+address, "--log.level=warn")...)
 	eventually(t, "prometheus", func() bool {
 		r, err := http.Get(p.url + "/-/ready")
 		if err != nil {
@@ -126,6 +126,18 @@ func (p *prometheus) query(t *testing.T, expr string) []answer {
 	var data struct{ Result []answer }
 	p.api(t, "query", url.Values{"query": {expr}}, &data)
 	return data.Result
+}
+
+// stored are the last values of what the daemon shows, by name and labels as key writes them, without
+// the site, which a Prometheus adds.
+func (p *prometheus) stored(t *testing.T, matchers string) map[string]float64 {
+	t.Helper()
+	all := map[string]float64{}
+	for _, a := range p.query(t, `{__name__=~"loambank_.+"`+matchers+`}`) {
+		delete(a.Metric, "site")
+		all[key(a.Metric["__name__"], a.Metric)] = a.Value.value(t)
+	}
+	return all
 }
 
 // number evaluates an expression of at most one series; no series is 0.

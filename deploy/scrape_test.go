@@ -60,21 +60,11 @@ func TestPrometheusReadsBackWhatTheDaemonShowsAndItsLedgerHolds(t *testing.T) {
 	})
 	page, kept := d.checkpointed(t)
 
-	// Prometheus scrapes this one page again and again: what the daemon shows moves on.
-	var given atomic.Int64
-	still := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", "text/plain; version=0.0.4; charset=utf-8")
-		_, _ = w.Write(page)
-		given.Add(1)
-	}))
-	defer still.Close()
-	p := startPrometheus(t, "prometheus.yml", map[string]string{boardAddress: strings.TrimPrefix(still.URL, "http://")})
+	board, given := serveStill(t, page)
+	p := startPrometheus(t, "prometheus.yml", map[string]string{boardAddress: board})
 	eventually(t, "a scrape that is over before the next", func() bool { return given.Load() >= 2 })
 
-	shown, stored := series(t, page), map[string]float64{}
-	for _, a := range p.query(t, `{__name__=~"loambank_.+"}`) {
-		stored[key(a.Metric["__name__"], a.Metric)] = a.Value.value(t)
-	}
+	shown, stored := series(t, page), p.stored(t, "")
 	if diff := cmp.Diff(shown, stored); diff != "" {
 		t.Errorf("what Prometheus stored differs from the page (-page +stored):\n%s", diff)
 	}
@@ -89,6 +79,20 @@ func TestPrometheusReadsBackWhatTheDaemonShowsAndItsLedgerHolds(t *testing.T) {
 	if want := 3*(9+2) + 2*(4+1) + 2 + 1; len(booked) != want {
 		t.Errorf("the ledger makes %d series, want %d", len(booked), want)
 	}
+}
+
+// serveStill serves one page of metrics again and again, while what the daemon shows moves on. given
+// counts how often.
+func serveStill(t *testing.T, page []byte) (address string, given *atomic.Int64) {
+	t.Helper()
+	given = new(atomic.Int64)
+	still := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/plain; version=0.0.4; charset=utf-8")
+		_, _ = w.Write(page)
+		given.Add(1)
+	}))
+	t.Cleanup(still.Close)
+	return strings.TrimPrefix(still.URL, "http://"), given
 }
 
 func TestNoCounterFallsWhenTheDaemonIsKilledOrStartsAnew(t *testing.T) {
