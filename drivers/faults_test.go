@@ -84,7 +84,8 @@ func (f *fault) play(t *testing.T) {
 		}
 	}()
 	s := judge.Defaults(f.role, f.place, 0)
-	v, st := judge.Probe(&s, judge.State{}, f.well(t, p), tick)
+	var st judge.State
+	v := judge.Probe(&s, &st, f.well(t, p), tick)
 	if v.Cause != judge.Fine {
 		t.Fatalf("before the fault it is %v, %v; want it fine", v.Quality, v.Cause)
 	}
@@ -98,7 +99,7 @@ func (f *fault) play(t *testing.T) {
 		if last, err = f.faulty(t, p); i > 0 && err == nil && f.says != "" {
 			t.Fatalf("reading %d of a faulty device is %g", i, last.Value)
 		}
-		if v, st = judge.Probe(&s, st, last, tick); i == 0 {
+		if v = judge.Probe(&s, &st, last, tick); i == 0 {
 			f.want(t, "at once", v, f.atOnce)
 		}
 	}
@@ -117,7 +118,7 @@ func (f *fault) play(t *testing.T) {
 		time.Sleep(10 * time.Second) // in the bubble, so that calls that hung come back
 	}
 	for range 3 {
-		v, st = judge.Probe(&s, st, f.well(t, p), tick)
+		v = judge.Probe(&s, &st, f.well(t, p), tick)
 	}
 	if f.mended == judge.Missing {
 		f.mended = judge.Fine
@@ -167,9 +168,10 @@ func (f *fault) neverOpens(t *testing.T, err error) {
 		t.Errorf("opening says %v; want %q and %v", err, f.says, f.is)
 	}
 	s := judge.Defaults(f.role, f.place, 0)
-	v, st := judge.Probe(&s, judge.State{}, judge.Raw{}, tick)
+	var st judge.State
+	v := judge.Probe(&s, &st, judge.Raw{}, tick)
 	f.want(t, "at once", v, f.atOnce)
-	v, _ = judge.Probe(&s, st, judge.Raw{}, 31*60)
+	v = judge.Probe(&s, &st, judge.Raw{}, 31*60)
 	f.want(t, "later", v, f.later)
 }
 
