@@ -179,6 +179,8 @@ func TestTheTimeAxisNamesRoundTimes(t *testing.T) {
 	}{
 		{"hours of a night", time.Date(2026, 1, 20, 18, 10, 0, 0, zone), time.Date(2026, 1, 21, 3, 0, 0, 0, zone), "19:00", 9},
 		{"three hours of a day", time.Date(2026, 1, 20, 0, 0, 0, 0, zone), time.Date(2026, 1, 21, 0, 0, 0, 0, zone), "00:00", 9},
+		{"two days, each at its midnight", time.Date(2026, 1, 19, 23, 0, 0, 0, zone), time.Date(2026, 1, 21, 23, 0, 0, 0, zone), "20 Jan", 9},
+		{"a day and a half in its hours", time.Date(2026, 1, 20, 1, 0, 0, 0, zone), time.Date(2026, 1, 21, 13, 0, 0, 0, zone), "06:00", 9},
 		{"a day when clocks go back", time.Date(2026, 11, 1, 0, 0, 0, 0, zone), time.Date(2026, 11, 2, 0, 0, 0, 0, zone), "00:00", 9},
 		{"days of a week", time.Date(2026, 3, 6, 12, 0, 0, 0, zone), time.Date(2026, 3, 13, 12, 0, 0, 0, zone), "7 Mar", 8},
 		{"months of a season", time.Date(2026, 9, 3, 0, 0, 0, 0, zone), time.Date(2027, 5, 20, 0, 0, 0, 0, zone), "Oct", 9},

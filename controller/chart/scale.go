@@ -105,7 +105,7 @@ func (c *Chart) timeTicks() (all []timeTick) {
 		for at := floorTime(from, s.unit, s.n, s.month, zone); !at.After(c.To); at = nextTime(at, s.unit, s.n, s.month, zone) {
 			if !at.Before(c.From) {
 				form := s.form
-				if s.unit == time.Hour && s.n == 6 && at.Hour() == 0 {
+				if s.unit == time.Hour && s.n == 6 && at.Hour() == 0 { // so few hours are named that the day is worth more
 					form = "2 Jan"
 				}
 				all = append(all, timeTick{at, at.Format(form)})

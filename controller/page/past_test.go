@@ -34,7 +34,7 @@ func TestHistoryIsReadOnceForMany(t *testing.T) {
 		{"the next does not", "/", 0, 1},
 		{"a house's page reads its record", "/house?name=lower", 0, 2},
 		{"its picture has it already", "/chart.svg?name=lower&width=960", 0, 2},
-		{"also a narrow one", "/chart.svg?name=lower&width=440", time.Minute, 2},
+		{"also a narrow one", "/chart.svg?name=lower&width=360", time.Minute, 2},
 		{"after a minute the record is old", "/chart.svg?name=lower", time.Second, 3},
 		{"the accounts are not", "/", 0, 3},
 		{"after five minutes they are", "/", 5 * time.Minute, 4},

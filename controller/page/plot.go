@@ -8,9 +8,9 @@ import (
 	"loambank/controller/judge"
 )
 
-// mostCurves is how many curves of one panel differ in colour and dash; curvePx what the name of
-// one takes.
-const mostCurves, curvePx = 6, 145
+// mostCurves is how many curves of one panel differ in colour and dash; curvePx is the width of the
+// picture that each needs.
+const mostCurves, curvePx = 6, 120
 
 // plot makes the picture of a record.
 func plot(r *record, q *question, d unit.Display) *chart.Chart {
@@ -93,7 +93,7 @@ func soilName(p *house.Probe, h *house.Settings, d unit.Display) string {
 	return name
 }
 
-// split adds a panel with as many curves as can be told apart and named, and the rest in further ones.
+// split adds a panel with as many curves as can be told apart, and the rest in further ones.
 func split(c *chart.Chart, p chart.Panel) {
 	most := min(mostCurves, c.Width/curvePx)
 	for len(p.Curves) > 0 {
