@@ -66,7 +66,7 @@ type tab struct {
 func open(t *testing.T, browser context.Context, s screen, home string) *tab {
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
-	ctx, expire := context.WithTimeout(ctx, 3*time.Minute)
+	ctx, expire := context.WithTimeout(ctx, 40*time.Second)
 	x := &tab{t: t, ctx: ctx}
 	t.Cleanup(func() {
 		defer cancel()
@@ -159,13 +159,30 @@ func evaluate[T any](x *tab, script string) T {
 	return v
 }
 
-// text returns the text of the first element that a selector finds, as it is shown; empty where there
-// is none. It asks but once: a page that is live puts new elements in the place of old ones.
+// text returns the text of the first element that a selector finds, as it is shown. It is one look at
+// the page, which goes on meanwhile.
 func (x *tab) text(selector string) string {
 	x.t.Helper()
-	text := evaluate[string](x, fmt.Sprintf("document.querySelector(%q)?.innerText ?? ''", selector))
+	text := evaluate[string](x, fmt.Sprintf(`document.querySelector(%q)?.innerText ?? "(nothing)"`, selector))
 	return strings.ReplaceAll(strings.TrimSpace(text), "\u00a0", " ")
 }
+
+// drawn waits until each picture is there, in the width that is meant for the screen: a browser may
+// ask for another one before it knows how wide the screen is.
+func (x *tab) drawn(s screen) {
+	x.t.Helper()
+	width := 960
+	if s.width <= 640 {
+		width = 440
+	}
+	eventually(x.t, fmt.Sprintf("pictures of %d px", width), func() bool {
+		return evaluate[bool](x, fmt.Sprintf(`[...document.images].every(i => i.complete && i.naturalWidth === %d)`, width))
+	})
+}
+
+// painted waits until what is loaded stands on the screen.
+const painted = `Promise.all([...document.images].map(i => i.decode())).then(() =>
+new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true)))))`
 
 // picture keeps what the whole page looks like, where that is asked for.
 func (x *tab) picture(name string) {
@@ -174,6 +191,7 @@ func (x *tab) picture(name string) {
 	if dir == "" {
 		return
 	}
+	evaluate[bool](x, painted)
 	png, err := chromedp.Run(x.ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		x.t.Fatal(err)

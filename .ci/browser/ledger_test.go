@@ -80,31 +80,31 @@ func drawsTheLedger(t *testing.T, browser context.Context, d *daemon, from, to t
 	if err != nil || totals == nil {
 		t.Fatalf("the ledger's totals of the day: %v, %v", totals, err)
 	}
-	// A board that is too busy for a tick has a gap in its history, not in its ledger; and a sample tells
-	// of its minute by what was ordered at its tick.
-	beds := totals.Stores[0]
-	slackH := (missedS(t, r, from, to) + 2*60*float64(beds.Starts)) / 3600
+	ran := totals.Stores[0].RunS / 3600
 	c, there := year["fans of beds"]
-	if !there || len(c.Points) == 0 || beds.RunS == 0 || math.Abs(c.Points[0]-beds.RunS/3600) > slackH+0.2*c.PerPx {
-		t.Errorf("the fan is drawn (%v) to have run %.3f h on each day; the ledger has %.3f h on the first, the gaps take %.3f h", there, c.Points, beds.RunS/3600, slackH)
+	// The picture counts ticks as equally long and leaves out minutes without one. On a busy machine
+	// this fast clock stretches some ticks over minutes, all of which the ledger counts.
+	const uneven = 0.05
+	skipped := skippedH(t, r, from, to)
+	if !there || len(c.Points) == 0 || ran == 0 || math.Abs(c.Points[0]-ran) > 0.2*c.PerPx+uneven*ran+skipped {
+		t.Errorf("the fan is drawn (%v) to have run %.3f h on each day; the ledger has %.3f h on the first, of which %.3f h are in no sample", there, c.Points, ran, skipped)
 	}
-	t.Logf("the fan is drawn to have run %.3f h; the ledger has %.3f h, the gaps take %.3f h", c.Points, beds.RunS/3600, slackH)
 }
 
-// missedS is how long of a period the history knows nothing of upper since it began, s.
-func missedS(t *testing.T, r *history.Reader, from, to time.Time) float64 {
+// skippedH is how much time between the samples of upper lies in none, h.
+func skippedH(t *testing.T, r *history.Reader, from, to time.Time) (h float64) {
 	t.Helper()
-	began, toldS := time.Time{}, 0.0
+	end := time.Time{}
 	for s, err := range r.Samples("upper", from, to) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if began.IsZero() {
-			began = s.At
+		if !end.IsZero() {
+			h += s.At.Sub(end).Hours()
 		}
-		toldS += float64(s.StepS)
+		end = s.At.Add(time.Duration(s.StepS) * time.Second)
 	}
-	return max(0, to.Sub(began).Seconds()-toldS)
+	return h
 }
 
 // extremes are the least and the greatest reading of a probe of upper that the history has, °F.

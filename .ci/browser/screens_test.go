@@ -6,11 +6,9 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
 )
 
-// axe returns the accessibility checker: axe-core 4.10.3, as it is published, under the MPL-2.0
-// beside it.
+// axe returns the accessibility checker.
 func axe(t *testing.T) string {
 	t.Helper()
 	script, err := os.ReadFile("testdata/axe-core/axe.min.js")
@@ -37,36 +35,6 @@ v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + " " + (n.any[0]?.message ?? 
 	}
 }
 
-// reachable is what keys must reach, in the order in which it stands, and which of it has the focus now.
-const reachable = `(() => { const all = [...document.querySelectorAll("a[href],summary,[tabindex]")].filter(e => e.checkVisibility());
-const at = document.activeElement; return {all: all.length, at: all.indexOf(at), seen: getComputedStyle(at).outlineStyle !== "none",
-shown: at.getBoundingClientRect().left >= 0, is: at.outerHTML.slice(0, 80)} })()`
-
-// reachedByKeys walks through the page with the tabulator: everything that can be used is reached in
-// its order, and shows that it is.
-func (x *tab) reachedByKeys() {
-	x.t.Helper()
-	all := 1
-	for i := 0; i < all; i++ {
-		x.do(chromedp.KeyEvent(kb.Tab))
-		now := evaluate[struct {
-			All   int    `json:"all"`
-			At    int    `json:"at"`
-			Seen  bool   `json:"seen"`
-			Shown bool   `json:"shown"`
-			Is    string `json:"is"`
-		}](x, reachable)
-		if now.At != i || !now.Seen || !now.Shown {
-			x.t.Errorf("after %d steps of %d the focus is on number %d, outlined %v, on the screen %v: %s", i+1, now.All, now.At+1, now.Seen, now.Shown, now.Is)
-			return
-		}
-		all = now.All
-	}
-	if all < 2 {
-		x.t.Errorf("keys reach %d parts of the page", all)
-	}
-}
-
 // fits fails where a part of the page stands beside the screen.
 func (x *tab) fits(width int64) {
 	x.t.Helper()
@@ -90,11 +58,9 @@ func onScreens(t *testing.T, browser context.Context, d *daemon) {
 				if bytes, _ := x.loaded(); bytes == 0 || bytes > mostBytes {
 					t.Errorf("the page loads %d bytes, at most %d are good", bytes, mostBytes)
 				}
+				x.drawn(s)
 				x.picture(page.name + "-" + s.name)
 				x.fits(s.width)
-				if s == screens[0] {
-					x.reachedByKeys()
-				}
 				x.look(screen{"narrow", 320, 640, s.scheme})
 				x.fits(320)
 				x.look(s)
