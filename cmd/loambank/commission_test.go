@@ -15,9 +15,11 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/config/unit"
 	"loambank/controller/commission"
 	"loambank/controller/commission/shelf"
 	"loambank/controller/hand"
+	"loambank/controller/judge"
 	"loambank/controller/season"
 )
 
@@ -277,5 +279,38 @@ func TestTheReportTellsOfTheLastRound(t *testing.T) {
 	}
 	if got := told(at); !strings.Contains(got, "cannot be read") {
 		t.Errorf("of a damaged one it tells %q", got)
+	}
+}
+
+// TestABaselineAsItIsWritten, for a person and for a program.
+func TestABaselineAsItIsWritten(t *testing.T) {
+	number := func(v float64) *float64 { return &v }
+	at := time.Date(2025, time.November, 14, 9, 0, 0, 0, time.UTC)
+	b := &commission.Baseline{
+		Schema: 1, House: "lower", Begun: at, Finished: at.Add(time.Hour), By: "anna",
+		Fans: []commission.FanResult{
+			{
+				Store: "beds", Fan: "east", Stage: 2, Full: true, Verdict: commission.Passed, Direction: "right", FlowM3s: number(0.325), Readings: "640 655 fpm in 14 in",
+				PowerW: number(480), DuctInC: number(18), DuctOutC: number(14.5),
+			},
+			{Store: "beds", Fan: "east", Stage: 1, Verdict: commission.Skipped},
+			{Store: "beds", Fan: "west", Stage: 1, Full: true, Verdict: commission.Failed, Problem: "the air goes the wrong way. Lock out the disconnect, and have an electrician turn the fan or change its wiring.", Direction: "wrong", PowerW: number(300)},
+		},
+		Stores:     []commission.StoreResult{{Store: "beds", Learned: commission.Flow{M3s: 0.6, SE: 0.05}}},
+		Interlocks: []commission.InterlockResult{{Probe: "smoke", Role: judge.Smoke, Verdict: commission.Passed, LagS: number(0.5)}},
+		Probes:     []commission.ProbeResult{{Probe: "deep", Store: "beds", Role: judge.Soil, Verdict: commission.Passed, LostS: number(17)}},
+	}
+	look := &commission.Look{House: "lower", Stores: []commission.StoreLook{{
+		Name: "beds", Learned: &commission.Flow{M3s: 0.45, SE: 0.03},
+		Fans: []commission.FanLook{{Name: "east", Stage: 2, Stages: 2, Obeys: true, PowerW: number(384)}, {Name: "west", Stages: 1, Obeys: true}},
+	}}}
+	for _, as := range []struct {
+		name string
+		json bool
+	}{{"commission.txt", false}, {"commission.json", true}} {
+		toldAs(t, as.name, func(w io.Writer) error {
+			c := &commissioned{w: &world{stdout: w}, talk: w, house: "lower", display: unit.US, zone: time.UTC}
+			return c.show(&hand.Answer{Whole: b}, look, as.json)
+		})
 	}
 }

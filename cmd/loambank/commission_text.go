@@ -100,8 +100,9 @@ func (at *commissioned) table(b *commission.Baseline) error {
 	if b.By != "" {
 		by = " by " + b.By
 	}
-	fmt.Fprintf(at.talk, "\nHouse %s, commissioned on %s%s: %d passed, %d failed, %d skipped.\n\n", b.House, at.day(b.Finished), by,
+	head := fmt.Sprintf("House %s, commissioned on %s%s: %d passed, %d failed, %d skipped.", b.House, at.day(b.Finished), by,
 		b.Count(commission.Passed), b.Count(commission.Failed), b.Count(commission.Skipped))
+	fmt.Fprintf(at.talk, "\n%s\n\n", wrap(head, width(at.talk), 0))
 	t := tabwriter.NewWriter(at.talk, 0, 0, 2, ' ', 0)
 	if len(b.Fans) > 0 {
 		fmt.Fprintln(t, "  fan\tspeed\tresult\tair goes\tairflow\tpower\tduct in\tduct out")
@@ -114,7 +115,7 @@ func (at *commissioned) table(b *commission.Baseline) error {
 	}
 	t = tabwriter.NewWriter(at.talk, 0, 0, 2, ' ', 0)
 	if len(b.Interlocks)+len(b.Probes) > 0 {
-		fmt.Fprintln(t, "\n  interlock or probe\trole\tresult\t")
+		fmt.Fprintln(t, "\n  interlock or probe\trole\tresult")
 	}
 	for _, r := range b.Interlocks {
 		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Probe, r.Role, r.Verdict)
@@ -122,7 +123,29 @@ func (at *commissioned) table(b *commission.Baseline) error {
 	for _, r := range b.Probes {
 		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.Probe, r.Role, r.Verdict)
 	}
-	return t.Flush()
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	at.problems(b)
+	return nil
+}
+
+// problems writes why steps failed.
+func (at *commissioned) problems(b *commission.Baseline) {
+	write := func(name, problem string) {
+		if problem != "" {
+			fmt.Fprintf(at.talk, "\n  %s\n", wrap(name+": "+problem, width(at.talk), 2))
+		}
+	}
+	for _, r := range b.Fans {
+		write(r.Store+"/"+r.Fan, r.Problem)
+	}
+	for _, r := range b.Interlocks {
+		write(r.Probe, r.Problem)
+	}
+	for _, r := range b.Probes {
+		write(r.Probe, r.Problem)
+	}
 }
 
 func (at *commissioned) fanRow(w io.Writer, f *commission.FanResult) {

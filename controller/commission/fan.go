@@ -45,7 +45,7 @@ func (r *fanRun) result(step *Step, v Verdict, problem string) FanResult {
 	}
 }
 
-func (s *Session) beginFan(step *Step) {
+func (s *Session) beginFan() {
 	s.enter("Go where its air comes out, clear of the fan. Enter runs it alone, s skips it: ", nil, s.startFan)
 }
 
@@ -78,7 +78,7 @@ func (s *Session) runsAlone() string {
 	return ""
 }
 
-func (s *Session) starting(e Event) {
+func (s *Session) starting(Event) {
 	problem := s.runsAlone()
 	switch {
 	case problem == "":

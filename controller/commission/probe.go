@@ -2,7 +2,7 @@ package commission
 
 import "math"
 
-func (s *Session) beginProbe(step *Step) {
+func (s *Session) beginProbe() {
 	s.enter("Enter, then pull its plug; s skips it: ", nil, s.pull)
 }
 

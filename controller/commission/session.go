@@ -242,7 +242,7 @@ func (s *Session) stop(text string) {
 }
 
 // opening says what a person must know before touching anything.
-func (s *Session) opening(e Event) {
+func (s *Session) opening(Event) {
 	if len(s.steps) == 0 && !s.b.Finished.IsZero() {
 		s.stop("Every step of this round is done.")
 		return
@@ -280,11 +280,11 @@ func (s *Session) next() {
 	s.say("%d of %d: %s.", s.count-len(s.steps)+1, s.count, step)
 	switch step.Kind {
 	case Fan:
-		s.beginFan(step)
+		s.beginFan()
 	case Interlock:
 		s.beginInterlock(step)
 	case Probe:
-		s.beginProbe(step)
+		s.beginProbe()
 	}
 }
 

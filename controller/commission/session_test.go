@@ -30,9 +30,12 @@ func whole() []string {
 // willing does all that whole asks for.
 func willing() []deed {
 	return []deed{
-		{"under water", set("water", 1)}, {"Take it out", set("water", 0)},
-		{"test button", set("smoke", 1)}, {"Let go", set("smoke", 0)},
-		{"pull the plug", age("air", 100)}, {"Plug it back", age("air", 0)},
+		{"under water", set("water", 1)},
+		{"Take it out", set("water", 0)},
+		{"test button", set("smoke", 1)},
+		{"Let go", set("smoke", 0)},
+		{"pull the plug", age("air", 100)},
+		{"Plug it back", age("air", 0)},
 	}
 }
 
@@ -69,8 +72,10 @@ func TestARoundInWhichAllIsWell(t *testing.T) {
 	if h.kept != 7 || len(h.types) != 0 || len(h.does) != 0 {
 		t.Errorf("kept %d times, %q not typed and %d deeds not done; want one for each of 6 steps and one at the end", h.kept, h.types, len(h.does))
 	}
-	for _, words := range []string{"lock out the disconnect", "licensed electrician", "not a safety device", "6 passed, 0 failed, 0 skipped",
-		"That is 511 cfm; stated are 848 cfm. Put what you measured into the settings: flow = \"511 cfm\"", "That is 800 cfm; stated are 848 cfm."} {
+	for _, words := range []string{
+		"lock out the disconnect", "licensed electrician", "not a safety device", "6 passed, 0 failed, 0 skipped",
+		"That is 511 cfm; stated are 848 cfm. Put what you measured into the settings: flow = \"511 cfm\"", "That is 800 cfm; stated are 848 cfm.",
+	} {
 		if !h.heard(words) {
 			t.Errorf("%q was not said", words)
 		}
@@ -129,7 +134,8 @@ func TestWhatGoesWrongIsSaidAndKept(t *testing.T) {
 		},
 		{
 			"a fan is tried again and runs then", "\n\n\ny\n\nq", func(h *stand) { h.stuck["east"] = true },
-			[]deed{{"does not run as ordered", func(h *stand) { h.stuck["east"] = false }}}, "Passed.",
+			[]deed{{"does not run as ordered", func(h *stand) { h.stuck["east"] = false }}},
+			"Passed.",
 			func(b *commission.Baseline) bool { return b.Fans[0].Verdict == commission.Passed },
 		},
 		{
@@ -152,15 +158,20 @@ func TestWhatGoesWrongIsSaidAndKept(t *testing.T) {
 		},
 		{
 			"an interlock is read and stops nothing", water + "f\nq", func(h *stand) { h.stuck["water"] = true },
-			[]deed{{"under water", set("water", 1)}}, "fan beds/east runs on",
+			[]deed{{"under water", set("water", 1)}},
+			"fan beds/east runs on",
 			func(b *commission.Baseline) bool { return b.Interlocks[0].Verdict == commission.Failed },
 		},
 		{
-			"an interlock reads on before", water + "f\nq", nil, []deed{{"interlock water", set("water", 1)}}, "It reads on already",
+			"an interlock reads on before", water + "f\nq", nil,
+			[]deed{{"interlock water", set("water", 1)}},
+			"It reads on already",
 			func(b *commission.Baseline) bool { return b.Interlocks[0].Verdict == commission.Failed },
 		},
 		{
-			"an interlock is not put back", water + "f\nq", nil, []deed{{"under water", set("water", 1)}}, "It still reads on",
+			"an interlock is not put back", water + "f\nq", nil,
+			[]deed{{"under water", set("water", 1)}},
+			"It still reads on",
 			func(b *commission.Baseline) bool { return b.Interlocks[0].Verdict == commission.Failed },
 		},
 		{
@@ -170,7 +181,9 @@ func TestWhatGoesWrongIsSaidAndKept(t *testing.T) {
 			},
 		},
 		{
-			"a probe does not come back", air + "f\nq", nil, []deed{{"pull the plug", age("air", 100)}}, "has not come back",
+			"a probe does not come back", air + "f\nq", nil,
+			[]deed{{"pull the plug", age("air", 100)}},
+			"has not come back",
 			func(b *commission.Baseline) bool { return b.Probes[0].Verdict == commission.Failed },
 		},
 		{

@@ -303,8 +303,11 @@ func TestWhatIsWrongIsToldWithWhatToDo(t *testing.T) {
 		{"a damp night is no fault of the probe", func(s *controller.Snapshot, _ *controller.View) {
 			s.Verdicts[2] = judge.Verdict{Value: 1, Quality: judge.Doubtful, Cause: judge.Pinned}
 		}, nil, ""},
-		{"a house that nobody commissioned", func(s *controller.Snapshot, _ *controller.View) { s.Commissioned.Kept = true },
-			[]string{"Nobody has tried the fans", "loambank commission --house lower"}, "Nobody"},
+		{
+			"a house that nobody commissioned", func(s *controller.Snapshot, _ *controller.View) { s.Commissioned.Kept = true },
+			[]string{"Nobody has tried the fans", "loambank commission --house lower"},
+			"Nobody",
+		},
 		{"one that was commissioned", func(s *controller.Snapshot, _ *controller.View) {
 			s.Commissioned = controller.Commissioned{Kept: true, Whole: &commission.Baseline{}}
 		}, nil, ""},

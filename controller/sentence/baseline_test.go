@@ -24,11 +24,13 @@ func TestWhatIsComparedIsSaid(t *testing.T) {
 		{fan(480, 600), unit.SI, "fan east of beds draws 600 W, and 480 W when commissioned: 25 % more"},
 		{fan(480, 481), unit.SI, "fan east of beds draws 481 W, and 480 W when commissioned: the same"},
 		{
-			commission.Comparison{Store: "beds", What: commission.Airflow, Was: 0.4, Is: 0.3}, unit.SI,
+			commission.Comparison{Store: "beds", What: commission.Airflow, Was: 0.4, Is: 0.3},
+			unit.SI,
 			"the fans of beds together move 1080 m³/h, and 1440 m³/h when commissioned: 25 % less",
 		},
 		{ // 0.0004719474 m³/s is a cfm (greenhouse-S019 to S021)
-			commission.Comparison{Store: "beds", What: commission.Airflow, Was: 0.4719474, Is: 0.3539606}, unit.US,
+			commission.Comparison{Store: "beds", What: commission.Airflow, Was: 0.4719474, Is: 0.3539606},
+			unit.US,
 			"the fans of beds together move 750 cfm, and 1000 cfm when commissioned: 25 % less",
 		},
 	} {
