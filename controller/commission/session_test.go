@@ -133,6 +133,10 @@ func TestWhatGoesWrongIsSaidAndKept(t *testing.T) {
 			func(b *commission.Baseline) bool { return b.Fans[0].Verdict == commission.Failed },
 		},
 		{
+			"a fan of another store that the program runs is kept off meanwhile", "\n\ny\n\nq", func(h *stand) { h.look.Stores[1].Fans[0].Stage = 1 }, nil, "Passed.",
+			func(b *commission.Baseline) bool { return b.Fans[0].Verdict == commission.Passed },
+		},
+		{
 			"a fan is tried again and runs then", "\n\n\ny\n\nq", func(h *stand) { h.stuck["east"] = true },
 			[]deed{{"does not run as ordered", func(h *stand) { h.stuck["east"] = false }}},
 			"Passed.",
@@ -357,4 +361,69 @@ func FuzzParseAirflow(f *testing.F) {
 			t.Errorf("%q is read as %v m³/s", text, flow)
 		}
 	})
+}
+
+// TestARoundThatIsNotBegunLeavesNothing, by q or by another answer.
+func TestARoundThatIsNotBegunLeavesNothing(t *testing.T) {
+	for _, line := range []string{"q", "no"} {
+		h := fernHollow(t)
+		h.types = []string{line}
+		s := begin(h)
+		h.walk(s)
+		if h.kept != 0 {
+			t.Errorf("after %q a round is kept %d times", line, h.kept)
+		}
+	}
+}
+
+// TestTheSecondHalfIsMeasured of the time that a fan runs: a motor that starts draws more.
+func TestTheSecondHalfIsMeasured(t *testing.T) {
+	h := fernHollow(t)
+	s := begin(h)
+	lines, ask := []string{"", "", "y", "", "q"}, ""
+	for ran := 0; ; {
+		h.pass()
+		f := &h.look.Stores[0].Fans[0]
+		if f.PowerW = number(480); f.Stage > 0 {
+			if ran++; ran <= 28 { // of 60 s
+				f.PowerW = number(1500)
+			}
+		}
+		look := h.look
+		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
+		if ask != "" {
+			e.Line, lines = &lines[0], lines[1:]
+		}
+		turn := s.Update(e)
+		ask = turn.Ask
+		for _, o := range turn.Orders {
+			h.obey(o)
+		}
+		if turn.Done {
+			break
+		}
+	}
+	if f := s.Baseline().Fans; len(f) != 1 || f[0].PowerW == nil || *f[0].PowerW != 480 {
+		t.Errorf("kept is %+v", f)
+	}
+}
+
+// TestAnInterlockHasTwoSeconds from its reading to fans off.
+func TestAnInterlockHasTwoSeconds(t *testing.T) {
+	h := fernHollow(t)
+	h.stuck["water"] = true
+	h.types = strings.Split("\n\ny\n\n\ny\n\n\ny\n\n\nf\nq", "\n")
+	var tripped time.Time
+	h.does = []deed{
+		{"under water", func(h *stand) { set("water", 1)(h); tripped = h.now }},
+		{"runs on", func(h *stand) {
+			if took := h.now.Sub(tripped); took > 5*time.Second {
+				t.Errorf("it took %v to be found", took)
+			}
+		}},
+	}
+	h.walk(begin(h))
+	if len(h.does) != 0 {
+		t.Error("nobody was told")
+	}
 }
