@@ -248,11 +248,11 @@ func TestWaterCondensesOnTheWallThatTheFilmTellsOf(t *testing.T) {
 		outC  unit.Celsius
 		wantW float64
 	}{
-		"the wall is above the dew point, where the soil is not":  {0.8, 22.2, in.W},
-		"a film that lets air go half way tells of a colder wall": {0.5, 22.2, in.W - 0.5*(in.W-SatHumidityRatio(19.4, pPa))},
-		"a cold wall":                         {0.8, 17, min(in.W-0.8*(in.W-SatHumidityRatio(15, pPa)), SatHumidityRatio(17, pPa))},
-		"air that is warmed keeps its vapour": {0.8, 30, in.W},
-		"no film at all finds no colder wall than there can be": {0, 20, in.W - 1e-3*(in.W-SatHumidityRatio(-40, pPa))},
+		"a wall above the dew point, with soil under it":        {0.8, 22.2, in.W},
+		"a film that lets air go half way tells of a cold wall": {0.5, 22.2, in.W - 0.5*(in.W-SatHumidityRatio(19.4, pPa))},
+		"a cold wall":                                 {0.8, 17, min(in.W-0.8*(in.W-SatHumidityRatio(15, pPa)), SatHumidityRatio(17, pPa))},
+		"air that is warmed keeps its vapour":         {0.8, 30, in.W},
+		"no film finds the coldest wall there can be": {0, 20, in.W - 1e-3*(in.W-SatHumidityRatio(-40, pPa))},
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := ExchangeTo(in, 0.5, c.film, c.outC, pPa)
