@@ -2,6 +2,7 @@ package learn_test
 
 import (
 	"math"
+	"os"
 	"testing"
 	"time"
 
@@ -85,15 +86,19 @@ func (s *spell) heatKWh(r *trial.Result) (kWh float64) {
 	return kWh
 }
 
-// TestTheStoreGivesInANightWhatIsTold: in nights of two winters the fans of a simulated house run on
-// until its soil is half a kelvin, one and two cooler. What they bring up until then and how long that
-// takes is what was told at the night's beginning.
+// TestTheStoreGivesInANightWhatIsTold: in nights of a winter, of two where there is time, the fans of a
+// simulated house run on until its soil is half a kelvin, one and two cooler. What they bring up until
+// then and how long that takes is what was told at the night's beginning.
 func TestTheStoreGivesInANightWhatIsTold(t *testing.T) {
 	if testing.Short() {
 		t.Skip("lives through years")
 	}
 	var heat, hours share
-	for _, name := range []string{richmond, "USA_CO_Golden-NREL.724666_TMY3.epw.gz"} {
+	names := []string{"USA_CO_Golden-NREL.724666_TMY3.epw.gz"}
+	if os.Getenv("LOAMBANK_TEST_LONG") != "" {
+		names = append(names, richmond)
+	}
+	for _, name := range names {
 		y := climate(t, name)
 		s := farm(t, y, `flow_is = "catalogue"`, `flow_is = "measured"`)
 		d := &draining{class: newClass(s)}
@@ -115,7 +120,7 @@ func TestTheStoreGivesInANightWhatIsTold(t *testing.T) {
 	}
 	heat.wantMost(t, "useful heat")
 	hours.wantMost(t, "hours left, to a half")
-	if heat.of < 12 {
+	if heat.of < 10 {
 		t.Errorf("only %d nights", heat.of)
 	}
 }
