@@ -125,34 +125,6 @@ func TestTheGroundIsThatOfTheWeather(t *testing.T) {
 	}
 }
 
-// BenchmarkYear lives through two years of weather that is laid out before.
-func BenchmarkYear(b *testing.B) {
-	s := farm(b)
-	laid, err := Lay(year(b), s.Site.Zone)
-	if err != nil {
-		b.Fatal(err)
-	}
-	for _, c := range []struct {
-		name string
-		rule func(*config.House) Rule
-	}{
-		{"never", never},
-		{"thermostats", func(h *config.House) Rule { return UsualThermostats(h, s.Turn) }},
-		{"configured", configured},
-	} {
-		b.Run(c.name, func(b *testing.B) {
-			for b.Loop() {
-				p, err := plant(s, year(b))
-				if err != nil {
-					b.Fatal(err)
-				}
-				p.Run(laid, c.rule(&s.Houses[0]), false, nil)
-			}
-			b.ReportMetric(2*float64(b.N)/b.Elapsed().Seconds(), "house-years/s")
-		})
-	}
-}
-
 // always runs the fan of one store.
 type always struct{}
 

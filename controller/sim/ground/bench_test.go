@@ -22,6 +22,7 @@ func BenchmarkStep(b *testing.B) {
 			for b.Loop() {
 				s.Step(c.d, 300)
 			}
+			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds()/(365*288), "years/s")
 		})
 	}
 }
@@ -53,6 +54,7 @@ func BenchmarkReducedYear(b *testing.B) {
 				}
 			}
 			b.ReportMetric(float64(r.Modes()), "modes")
+			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "years/s")
 		})
 	}
 }
