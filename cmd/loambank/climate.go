@@ -23,12 +23,20 @@ type climate struct {
 
 // climateOf reads settings and weather; with one house its name may be left out.
 func climateOf(w *world, settings, file, house string) (c climate, err error) {
-	if c.s, err = load(w, settings); err != nil {
+	s, err := load(w, settings)
+	if err != nil {
 		return c, err
 	}
-	if c.h, err = houseOf(c.s, house); err != nil {
+	h, err := houseOf(s, house)
+	if err != nil {
 		return c, err
 	}
+	return climateIn(s, h, file)
+}
+
+// climateIn reads weather for a house.
+func climateIn(s *config.Settings, h *config.House, file string) (c climate, err error) {
+	c.s, c.h = s, h
 	if c.year, err = readWeather(file); err != nil {
 		return c, err
 	}

@@ -2,12 +2,7 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"io"
-	"os"
-	"time"
-
-	"github.com/schollz/progressbar/v3"
 
 	"loambank/config"
 	"loambank/controller/replay"
@@ -15,17 +10,13 @@ import (
 )
 
 type replayCommand struct {
-	Config  string   `help:"Settings file." xor:"source" required:""`
-	Against string   `help:"Other settings of the same houses, to compare with on the recording." placeholder:"FILE"`
-	Rested  bool     `help:"With --against: the fans never ran in the recording."`
-	Journal string   `help:"State directory whose journal is replayed and compared." xor:"source" required:"" placeholder:"DIR"`
-	Data    []string `help:"Recording, CSV; more than one are merged by time." sep:"none"`
-	From    string   `help:"First day or time, such as 2026-01-05 or 2026-01-05T06:00." placeholder:"TIME"`
-	Until   string   `help:"Day or time before which to stop." placeholder:"TIME"`
-	Zone    string   `help:"Zone of times without an offset; the site's if not given."`
-	Time    []string `help:"Header of the column of times: one for all recordings, or one for each." default:"time"`
-	JSON    bool     `help:"Write JSON, one object a line."`
-	Quiet   bool     `help:"Leave out the changes, print the summary only."`
+	Config  string `help:"Settings file." xor:"source" required:""`
+	Against string `help:"Other settings of the same houses, to compare with on the recording." placeholder:"FILE"`
+	Rested  bool   `help:"With --against: the fans never ran in the recording."`
+	Journal string `help:"State directory whose journal is replayed and compared." xor:"source" required:"" placeholder:"DIR"`
+	recordings
+	JSON  bool `help:"Write JSON, one object a line."`
+	Quiet bool `help:"Leave out the changes, print the summary only."`
 }
 
 // Help shows an example.
@@ -51,43 +42,15 @@ func (c *replayCommand) Run(w *world) error {
 	case c.Journal != "":
 		return c.compare(w)
 	}
-	if len(c.Data) == 0 {
-		return usage{errors.New("missing flag: --data")}
-	}
 	s, err := load(w, c.Config)
 	if err != nil {
 		return err
 	}
-	zone := s.Site.Zone
-	if c.Zone != "" {
-		if zone, err = time.LoadLocation(c.Zone); err != nil {
-			return fmt.Errorf("--zone %q is not a zone; write one such as America/New_York", c.Zone)
-		}
-	}
-	o := replay.Options{}
-	if o.From, err = moment(c.From, zone, "--from"); err != nil {
-		return err
-	}
-	if o.Until, err = moment(c.Until, zone, "--until"); err != nil {
-		return err
-	}
-	files, err := openAll(c.Data)
-	defer func() { closeAll(files) }()
+	rows, o, finish, err := c.open(w, s)
+	defer func() { finish() }()
 	if err != nil {
 		return err
 	}
-	bar, finish := progress(w, files)
-	defer finish()
-	var readers []*recording.Reader
-	for i, f := range files {
-		r, err := recording.NewReader(io.TeeReader(f, bar),
-			recording.Options{Name: c.Data[i], Zone: zone, TimeColumn: c.Time[min(i, len(c.Time)-1)]})
-		if err != nil {
-			return err
-		}
-		readers = append(readers, r)
-	}
-	rows := recording.Merge(readers...)
 	if c.Against != "" {
 		return c.whatIf(w, s, rows, o)
 	}
@@ -110,58 +73,6 @@ func (c *replayCommand) Run(w *world) error {
 type printer interface {
 	change(replay.Change)
 	summary(*replay.Summary, recording.Stats) error
-}
-
-// moment reads a day or a local time.
-func moment(text string, zone *time.Location, flag string) (time.Time, error) {
-	if text == "" {
-		return time.Time{}, nil
-	}
-	for _, form := range []string{time.DateOnly, "2006-01-02T15:04", "2006-01-02T15:04:05"} {
-		if t, err := time.ParseInLocation(form, text, zone); err == nil {
-			return t, nil
-		}
-	}
-	if t, err := time.Parse(time.RFC3339, text); err == nil {
-		return t, nil
-	}
-	return time.Time{}, fmt.Errorf("%s %q is no time; write 2026-01-05 or 2026-01-05T06:00", flag, text)
-}
-
-func openAll(paths []string) ([]*os.File, error) {
-	var files []*os.File
-	for _, path := range paths {
-		f, err := os.Open(path)
-		if err != nil {
-			return files, fmt.Errorf("recording: %w", err)
-		}
-		files = append(files, f)
-	}
-	return files, nil
-}
-
-func closeAll(files []*os.File) {
-	for _, f := range files {
-		_ = f.Close() // only read from
-	}
-}
-
-// progress shows how far the files are read, where a person waits and changes do not scroll by. What
-// is written to it counts as read; finish takes it away and may be called twice.
-func progress(w *world, files []*os.File) (read io.Writer, finish func()) {
-	if !terminal(w.stderr) || terminal(w.stdout) {
-		return io.Discard, func() {}
-	}
-	var bytes int64
-	for _, f := range files {
-		if info, err := f.Stat(); err == nil {
-			bytes += info.Size()
-		}
-	}
-	bar := progressbar.NewOptions64(bytes, progressbar.OptionSetWriter(w.stderr),
-		progressbar.OptionSetDescription("replaying"), progressbar.OptionShowBytes(true),
-		progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
-	return bar, func() { _ = bar.Finish() } // a terminal that cannot be drawn on has nothing to take away
 }
 
 // lineWidth is where lines break: nowhere in a pipe.

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"loambank/config"
+	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/ledger"
 	"loambank/controller/plan/whatif"
@@ -27,9 +28,13 @@ func (c *replayCommand) whatIf(w *world, s *config.Settings, rows replay.Rows, o
 		return err
 	}
 	if c.JSON {
-		return json.NewEncoder(w.stdout).Encode(comparisonOf(s, found))
+		return writeComparisonJSON(w.stdout, s, found)
 	}
 	return writeComparison(w.stdout, s, found)
+}
+
+func writeComparisonJSON(w io.Writer, s *config.Settings, c *whatif.Comparison) error {
+	return json.NewEncoder(w).Encode(comparisonOf(s, c))
 }
 
 // comparisonJSON is what `replay --against --json` writes: one object. Of two, the first is --config,
@@ -55,6 +60,7 @@ type houseCompareJSON struct {
 	FollowedH  float64          `json:"followed_hours"`
 	LostH      float64          `json:"lost_hours"`
 	LossWK     figureJSON       `json:"house_loss_watts_per_kelvin"`
+	Fit        fitJSON          `json:"fit"`
 }
 
 type figureJSON struct {
@@ -88,6 +94,7 @@ func comparisonOf(s *config.Settings, c *whatif.Comparison) *comparisonJSON {
 			House: h.Name, Lacks: h.Lacks, Metered: h.Metered, FollowedH: rounded(h.FollowedH), LostH: rounded(h.LostH),
 			AsRecorded: [2]houseJSON{p.house(&h.Open[0]), p.house(&h.Open[1])},
 			LossWK:     figureJSON{rounded(h.Learned.LossWK.Value), rounded(2 * h.Learned.LossWK.SE)},
+			Fit:        fitOf(&s.Houses[i], &h.Fit),
 		}
 		if h.Lacks == "" {
 			j.Corrected = &[2]houseJSON{p.house(&h.Closed[0]), p.house(&h.Closed[1])}
@@ -131,6 +138,11 @@ func writeComparison(w io.Writer, s *config.Settings, c *whatif.Comparison) erro
 
 func (p *comparing) house(i int, h *whatif.House) {
 	p.printf("\nHouse %s\n", h.Name)
+	p.sides(i, h)
+	p.say(fitText(p.s, &p.s.Houses[i], &h.Fit))
+}
+
+func (p *comparing) sides(i int, h *whatif.House) {
 	var in, out [2]float64
 	for k := range h.Open {
 		for j := range h.Open[k].Account.Stores {
@@ -140,7 +152,7 @@ func (p *comparing) house(i int, h *whatif.House) {
 	}
 	p.table("as recorded", &h.Open, in, out)
 	if h.Lacks != "" {
-		p.printf("  Readings are as recorded under both settings, though other fans would have changed them:\n  %s.\n", h.Lacks)
+		p.say("Readings are as recorded under both settings, though other fans would have changed them: " + h.Lacks + ".")
 		return
 	}
 	p.table("corrected", &h.Closed, h.HeatInKWh, h.HeatOutKWh)
@@ -153,7 +165,7 @@ func (p *comparing) house(i int, h *whatif.House) {
 	if p.s.Houses[i].House.Decide.Heater.Present {
 		p.more("heater", m.HeaterKWh, "kWh", 0)
 	}
-	p.more("lowest crop air", m.LowK, "K", 1)
+	p.degrees("lowest crop air", m.LowK)
 	p.more("at frost limit", m.FrostH, "h", 1)
 	if p.s.Currency != "" {
 		p.more("to pay", m.Money, p.s.Currency, 2)
@@ -162,8 +174,24 @@ func (p *comparing) house(i int, h *whatif.House) {
 	if h.Metered {
 		from = "what the fans did is what they drew"
 	}
-	p.printf("  The house would have read otherwise under other fans: readings are corrected by what %.0f h of\n"+
-		"  the recording taught of it (loss %.0f ± %.0f W/K), and %s.\n", h.FollowedH, h.Learned.LossWK.Value, 2*h.Learned.LossWK.SE, from)
+	p.say(fmt.Sprintf("The house would have read otherwise under other fans: readings are corrected by what %.0f h of the "+
+		"recording taught of it (loss %.0f ± %.0f W/K), and %s.", h.FollowedH, h.Learned.LossWK.Value, 2*h.Learned.LossWK.SE, from))
+}
+
+// say writes a sentence under a house.
+func (p *comparing) say(text string) {
+	const indent = 2
+	p.printf("  %s\n", wrap(text, plainWidth-indent, indent))
+}
+
+// degrees is a difference of temperatures, as its reader counts them.
+func (p *comparing) degrees(name string, f whatif.Figure) {
+	degree := "K"
+	if p.s.Display == unit.US {
+		f = whatif.Figure{Value: unit.Kelvin(f.Value).Fahrenheit(), Spread: unit.Kelvin(f.Spread).Fahrenheit()}
+		degree = "°F"
+	}
+	p.more(name, f, degree, 1)
 }
 
 func (p *comparing) more(name string, f whatif.Figure, unit string, digits int) {

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"runtime"
@@ -17,20 +18,23 @@ import (
 
 	"github.com/google/renameio/v2"
 
+	"loambank/config"
 	"loambank/config/unit"
 	"loambank/controller/plan/tune"
-	"loambank/controller/trial"
 )
 
 type tuneCommand struct {
 	Config  string `help:"Settings file." required:""`
-	Weather string `help:"A year of weather, EPW or TMY3, plain or gzip." required:""`
-	House   string `help:"The house; needed where there are several."`
-	Years   int    `help:"Years that the search sees, made from the file." default:"2"`
-	Unseen  int    `help:"Other years on which the answer is judged, the file itself among them." default:"5"`
-	Starts  int    `help:"Where searches start: 1 is today's settings, each more is drawn by the seed." default:"1"`
-	Trials  int    `help:"Settings that each search may live through." default:"60"`
-	Seed    uint64 `help:"Of the years and starts." default:"1"`
+	Weather string `help:"A year of weather, EPW or TMY3, plain or gzip, to try settings in."`
+	recordings
+	Rested bool `help:"With --data: the fans never ran in the recording."`
+
+	House  string `help:"The house; needed where there are several."`
+	Years  int    `help:"Years that the search sees, made from the file." default:"2"`
+	Unseen int    `help:"Other years on which the answer is judged, the file itself among them." default:"5"`
+	Starts int    `help:"Where searches start: 1 is today's settings, each more is drawn by the seed." default:"1"`
+	Trials int    `help:"Settings that each search may live through." default:"60"`
+	Seed   uint64 `help:"Of the years and starts." default:"1"`
 
 	Part  string   `help:"Keep what was lived through in this file, and go on from it." placeholder:"FILE"`
 	Shard string   `help:"Do only the searches of one share, such as 2/5; needs --part." placeholder:"I/N"`
@@ -47,27 +51,76 @@ type tuneCommand struct {
 // Help shows an example.
 func (tuneCommand) Help() string {
 	return "Examples:\n\n  loambank tune --config farm.toml --weather burlington.epw --plot trade-off.svg\n" +
+		"  loambank tune --config farm.toml --data winter.csv\n" +
 		"  loambank tune --config farm.toml --weather burlington.epw --starts 9 --shard 1/3 --part one.json\n" +
 		"  loambank tune --config farm.toml --weather burlington.epw --starts 9 --merge one.json --merge two.json --merge three.json\n\n" +
 		"Lets the house live through whole years under other settings, and says which would have been better,\n" +
 		"by how much in years the search did not see, and what to write into the settings. A search that is\n" +
 		"stopped goes on where it stood when it is called again with the same --part. Where the daemon has\n" +
-		"learned what the fans move (state_dir of the settings), that counts."
+		"learned what the fans move (state_dir of the settings), that counts with --weather.\n\n" +
+		"With --data it lives through the house's own recorded winter again, under the settings tried, with the\n" +
+		"readings corrected by what the recording taught of it. The search sees every other ten days, and is\n" +
+		"judged by those between. Where too little can be learned it says what lacks; the exit code is 1."
 }
 
 // tuning is one call of tune.
 type tuning struct {
 	*tuneCommand
-	climate
 	w     *world
-	plant *trial.Plant // as new, for the soil of all others
+	s     *config.Settings
+	h     *config.House
+	bench bench
 	space *tune.Space
 	study *tune.Study
 	bar   *bar
 }
 
+// bench is what settings are tried on: years of weather, or a recording.
+type bench interface {
+	seen() []uint64   // the seeds or numbers of what the search sees
+	unseen() []uint64 // and of what judges it
+	// live is a house in some of them.
+	live(ctx context.Context, h *config.House, some []uint64) ([]tune.Outcome, error)
+	// judge is how much better the first of two is than the second, both in what judges.
+	judge(ctx context.Context, better, today *tried, riskCost float64) (tune.Gain, error)
+	// weeks are what charging in each is worth, nil where that cannot be told.
+	weeks(w *world, h *config.House) ([]tune.Week, error)
+	// weigh is how much each assumption weighs on the gain of a house over today's.
+	weigh(w *world, better *config.House, riskCost float64) ([]weight, error)
+	mark(io.Writer) // writes what makes it itself
+	words() *words
+	json(*tuneJSON)
+}
+
+// tried is a house and what it came to.
+type tried struct {
+	h     *config.House
+	trial *tune.Trial
+}
+
+// words are those in which a bench's outcome is told.
+type words struct {
+	before  string // what is said first, "" for nothing
+	on      string // "in the weather of Testfield"
+	parts   string // what the search saw and what judges it, a sentence
+	per     string // of costs in the table, "year"
+	inTime  string // "a year"
+	unseen  string // "in years the search did not see"
+	learned string // what was learned of the house, "" for nothing
+	caveat  string
+}
+
 // Run searches.
 func (c *tuneCommand) Run(w *world) error {
+	if (c.Weather == "") == (len(c.Data) == 0) {
+		return usage{errors.New("give either --weather, a year to try settings in, or --data, the house's own recording")}
+	}
+	if c.Rested && c.Weather != "" {
+		return usage{errors.New("--rested belongs to --data")}
+	}
+	if (c.Sensitivity || c.Stated) && c.Weather == "" {
+		return usage{errors.New("--sensitivity and --stated belong to --weather; on a recording nothing of the house is assumed")}
+	}
 	if c.Years < 1 || c.Years > 50 || c.Unseen < 2 || c.Unseen > 50 || c.Starts < 1 || c.Trials < 1 {
 		return usage{errors.New("--years is 1 to 50, --unseen 2 to 50, --starts and --trials 1 or more")}
 	}
@@ -123,27 +176,27 @@ func (c *tuneCommand) share() (share, shares int, err error) {
 
 // tuning reads what the search stands on.
 func (c *tuneCommand) tuning(w *world) (*tuning, error) {
-	land, err := climateOf(w, c.Config, c.Weather, c.House)
+	s, err := load(w, c.Config)
 	if err != nil {
 		return nil, err
 	}
-	if !c.Stated {
-		land.asLearned(w)
-	}
-	t := &tuning{tuneCommand: c, climate: land, w: w}
-	if t.plant, err = trial.NewPlant(t.h, t.ground, trial.SettleDay(t.h), trial.StepS); err != nil { // now, not in the middle
+	h, err := houseOf(s, c.House)
+	if err != nil {
 		return nil, err
 	}
-	t.space = tune.NewSpace(t.s, t.h)
-	t.study = &tune.Study{Schema: schema}
-	for i := range c.Years {
-		t.study.Seeds = append(t.study.Seeds, c.Seed*1000+uint64(i))
+	t := &tuning{tuneCommand: c, w: w, s: s, h: h, space: tune.NewSpace(s, h)}
+	if c.Weather != "" {
+		t.bench, err = c.inWeather(w, s, h)
+	} else {
+		t.bench, err = c.onRecording(w, s, h)
 	}
+	if err != nil {
+		return nil, err
+	}
+	t.study = &tune.Study{Schema: schema, Seeds: t.bench.seen()}
 	sum := sha256.New()
-	fmt.Fprintln(sum, t.s.Hash, t.h.House.Name, t.airflow)
-	for i := range t.laid.Samples {
-		fmt.Fprintln(sum, t.laid.Samples[i])
-	}
+	fmt.Fprintln(sum, s.Hash, h.House.Name)
+	t.bench.mark(sum)
 	t.study.Of = hex.EncodeToString(sum.Sum(nil))
 	return t, nil
 }
@@ -259,19 +312,11 @@ func (t *tuning) lived(ctx context.Context, p tune.Point, seeds []uint64) (tune.
 	if !ok {
 		return tune.Trial{}, errors.New("the search asks for settings that contradict each other")
 	}
-	out := tune.Trial{Point: p}
-	for _, seed := range seeds {
-		if ctx.Err() != nil {
-			return tune.Trial{}, t.stopped()
-		}
-		plant, err := t.plant.Again(h)
-		if err != nil {
-			return tune.Trial{}, err
-		}
-		r := plant.Run(tune.Reshuffled(t.laid, seed), trial.NewConfigured(&h.House), false, nil)
-		out.Years = append(out.Years, tune.OutcomeOf(r, h.House.Decide.Tariff.HasElectricity))
+	years, err := t.bench.live(ctx, h, seeds)
+	if ctx.Err() != nil {
+		return tune.Trial{}, t.stopped()
 	}
-	return out, nil
+	return tune.Trial{Point: p, Years: years}, err
 }
 
 // stopped says how to go on.

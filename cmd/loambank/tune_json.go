@@ -8,40 +8,54 @@ import (
 	"loambank/controller/plan/tune"
 )
 
-// tuneJSON is what `tune --json` writes. Costs are a year's, in the currency, or in kWh where
-// electricity has no price.
+// tuneJSON is what `tune --json` writes. Costs are a year's, or with --data those of PerDays days, in the
+// currency, or in kWh where electricity has no price.
 type tuneJSON struct {
-	Schema   int         `json:"schema"`
-	Kind     string      `json:"kind"` // "tune"
-	House    string      `json:"house"`
-	Station  string      `json:"station"`
-	Cost     string      `json:"cost_in"`
-	Seed     uint64      `json:"seed"`
-	Tried    int         `json:"settings_tried"`
-	Years    int         `json:"years_seen"`
-	Unseen   int         `json:"years_unseen"`
-	RiskCost float64     `json:"risk_cost_per_hour"`
-	Airflow  []airflow   `json:"airflow_learned,omitempty"` // of stores whose fans move what was learned
-	Today    pointJSON   `json:"today"`
-	Front    []pointJSON `json:"front"` // by rising cost in the years seen
-	Advised  adviceJSON  `json:"advised"`
-	Topping  toppingJSON `json:"topping_up"`
+	Schema    int            `json:"schema"`
+	Kind      string         `json:"kind"` // "tune"
+	House     string         `json:"house"`
+	Station   string         `json:"station,omitempty"`
+	Recording *recordingJSON `json:"recording,omitempty"`
+	PerDays   int            `json:"per_days,omitempty"` // absent: a year
+	Cost      string         `json:"cost_in"`
+	Seed      uint64         `json:"seed"`
+	Tried     int            `json:"settings_tried"`
+	Years     int            `json:"years_seen,omitempty"`
+	Unseen    int            `json:"years_unseen,omitempty"`
+	RiskCost  float64        `json:"risk_cost_per_hour"`
+	Airflow   []airflow      `json:"airflow_learned,omitempty"` // of stores whose fans move what was learned
+	Today     pointJSON      `json:"today"`
+	Front     []pointJSON    `json:"front"` // by rising cost in what was seen
+	Advised   adviceJSON     `json:"advised"`
+	Topping   *toppingJSON   `json:"topping_up,omitempty"`
 
 	Weights []weightJSON `json:"sensitivity,omitempty"` // of the gain in the file's own year
 }
 
-// pointJSON is one choice of settings, by the means of the years that the search did not see.
+// recordingJSON is a recording that settings were tried on. The seen and unseen are blocks of ten days.
+type recordingJSON struct {
+	First   string     `json:"first"`
+	Last    string     `json:"last"`
+	Rows    int64      `json:"rows"`
+	Seen    int        `json:"blocks_seen"`
+	Unseen  int        `json:"blocks_unseen"`
+	Metered bool       `json:"fans_metered"`
+	LossWK  figureJSON `json:"house_loss_watts_per_kelvin"`
+	Fit     fitJSON    `json:"fit"`
+}
+
+// pointJSON is one choice of settings, by the means of what the search did not see.
 type pointJSON struct {
 	Cost     float64  `json:"cost"`
 	RiskS    float64  `json:"risk_seconds"`
 	FanS     float64  `json:"fan_seconds"`
 	LowC     float64  `json:"lowest_celsius"`
-	SeenCost *float64 `json:"seen_cost,omitempty"` // the mean of the years that it saw
+	SeenCost *float64 `json:"seen_cost,omitempty"` // the mean of what it saw
 	Snippet  string   `json:"settings,omitempty"`
 }
 
 type adviceJSON struct {
-	Gain    float64  `json:"gain"`                  // cost with risk at its price, saved a year
+	Gain    float64  `json:"gain"`                  // cost with risk at its price, saved
 	Spread  *float64 `json:"uncertainty,omitempty"` // ±, 95 %; absent with one year
 	Certain bool     `json:"certain"`               // the gain is more than noise
 	Snippet string   `json:"settings"`
@@ -66,9 +80,8 @@ type weekJSON struct {
 
 func (a *advice) json(w io.Writer) error {
 	out := tuneJSON{
-		Schema: schema, Kind: "tune", House: a.h.House.Name, Station: a.year.Station, Cost: a.costCode(), Seed: a.Seed,
-		Tried: len(a.study.Trials), Years: len(a.study.Seeds), Unseen: a.Unseen, RiskCost: thousandth(a.riskCost),
-		Airflow: a.airflow,
+		Schema: schema, Kind: "tune", House: a.h.House.Name, Cost: a.costCode(), Seed: a.Seed,
+		Tried: len(a.study.Trials), RiskCost: thousandth(a.riskCost),
 		Today:   a.point(a.todayUnseen, a.seenToday()),
 		Advised: adviceJSON{Gain: thousandth(a.gain.Mean), Certain: a.gain.Certain(), Snippet: a.space.Snippet(a.best.Point)},
 	}
@@ -81,14 +94,19 @@ func (a *advice) json(w io.Writer) error {
 		p.Snippet = a.space.Snippet(f.Point)
 		out.Front = append(out.Front, p)
 	}
-	out.Topping, out.Weights = a.toppingJSON(), weightsJSON(a.weighs)
+	out.Weights = weightsJSON(a.weighs)
+	a.bench.json(&out)
+	if a.weeks != nil {
+		out.Topping = a.toppingJSON()
+	}
 	encoder := json.NewEncoder(w)
 	encoder.SetIndent("", " ")
 	encoder.SetEscapeHTML(false)
 	return encoder.Encode(&out)
 }
 
-func (a *advice) toppingJSON() (out toppingJSON) {
+func (a *advice) toppingJSON() *toppingJSON {
+	out := &toppingJSON{}
 	if first, ok := a.from(); ok {
 		out.From = a.weeks[first].Begins.String()
 	}

@@ -12,11 +12,12 @@ import (
 
 // plot draws the trade-off.
 func (a *advice) plot(path string) error {
+	words := a.bench.words()
 	p := &chart.Plane{
-		Title: fmt.Sprintf("House %s in the weather of %s: what a safer crop costs", a.h.House.Name, a.year.Station),
-		About: "Cost of a year over the hours at the frost limit: settings tried, those that nothing beats in both, and today's, in years the search did not see.",
-		X:     chart.Axis{Name: "hours a year at the frost limit"},
-		Y:     chart.Axis{Name: a.unitOfCost() + "/year"},
+		Title: fmt.Sprintf("House %s %s: what a safer crop costs", a.h.House.Name, words.on),
+		About: fmt.Sprintf("Cost %s over the hours at the frost limit: settings tried, those that nothing beats in both, and today's, %s.", words.inTime, words.unseen),
+		X:     chart.Axis{Name: "hours " + words.inTime + " at the frost limit"},
+		Y:     chart.Axis{Name: a.unitOfCost() + "/" + words.per},
 	}
 	spot := func(t *tune.Trial, label string) chart.Spot {
 		m := t.Mean()

@@ -9,8 +9,10 @@ import (
 	"time"
 
 	"loambank/config"
+	"loambank/controller/learn"
 	"loambank/controller/plan/size"
 	"loambank/controller/plan/tune"
+	"loambank/controller/plan/whatif"
 	"loambank/controller/season"
 	"loambank/controller/weather"
 )
@@ -29,8 +31,9 @@ func found(t *testing.T, gain, last float64) *advice {
 		t.Fatal(err)
 	}
 	h := &s.Houses[0]
+	c := &tuneCommand{Years: 1, Unseen: 3, Seed: 1}
 	tuning := &tuning{
-		tuneCommand: &tuneCommand{Unseen: 3, Seed: 1}, climate: climate{s: s, h: h, year: &weather.Year{Station: "Testfield"}},
+		tuneCommand: c, s: s, h: h, bench: &inWeather{c, climate{s: s, h: h, year: &weather.Year{Station: "Testfield"}}},
 		space: tune.NewSpace(s, h), study: &tune.Study{Schema: 1, Seeds: []uint64{1000}},
 	}
 	lived := func(p tune.Point, costs ...float64) *tune.Trial {
@@ -65,6 +68,18 @@ func TestAdviceIsToldAsItWas(t *testing.T) {
 		toldAs(t, name+".txt", a.text)
 		toldAs(t, name+".json", a.json)
 	}
+}
+
+// TestAdviceOnARecordingIsToldAsItWas with how well the house is known, and no weeks.
+func TestAdviceOnARecordingIsToldAsItWas(t *testing.T) {
+	a := found(t, 20, 24)
+	first := time.Date(2026, time.January, 5, 0, 0, 0, 0, a.s.Site.Zone)
+	a.weeks, a.weighs, a.bench = nil, nil, &onRecording{s: a.s, h: a.h, Winter: &whatif.Winter{
+		First: first, Last: first.AddDate(0, 0, 55), Rows: 7921, Fit: fitted(), Blocks: []uint64{0, 1, 3, 4, 5},
+		Learned: learn.HouseValues{LossWK: learn.Estimate{Value: 1500, SE: 60, Hours: 900}},
+	}}
+	toldAs(t, "tune-data.txt", a.text)
+	toldAs(t, "tune-data.json", a.json)
 }
 
 // TestWhenToTopUpIsSaid also where there is no such time.

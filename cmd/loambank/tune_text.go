@@ -13,12 +13,17 @@ import (
 // text writes the advice for people.
 func (a *advice) text(w io.Writer) error {
 	var out strings.Builder
-	a.tellAirflow(&out)
-	fmt.Fprintf(&out, "House %s in the weather of %s\nSettings tried: %d. Years: %d seen by the search, %d others to judge it.\n\n",
-		a.h.House.Name, a.year.Station, len(a.study.Trials), len(a.study.Seeds), a.Unseen)
-	a.table(&out)
-	out.WriteString("\n" + wrap(a.why(), plainWidth, 0) + "\n")
-	out.WriteString("\n" + wrap(a.when(), plainWidth, 0) + "\n")
+	words := a.bench.words()
+	out.WriteString(words.before)
+	fmt.Fprintf(&out, "House %s %s\nSettings tried: %d. %s\n\n", a.h.House.Name, words.on, len(a.study.Trials), words.parts)
+	if words.learned != "" {
+		out.WriteString(wrap(words.learned, plainWidth, 0) + "\n\n")
+	}
+	a.table(&out, words.per)
+	out.WriteString("\n" + wrap(a.why(words), plainWidth, 0) + "\n")
+	if a.weeks != nil {
+		out.WriteString("\n" + wrap(a.when(), plainWidth, 0) + "\n")
+	}
 	if len(a.weighs) > 0 {
 		fmt.Fprintf(&out, "\nWhat the advice saves in the file's own year, %s, with one assumption changed\n", a.unitOfCost())
 		writeWeights(&out, a.weighs)
@@ -29,17 +34,17 @@ func (a *advice) text(w io.Writer) error {
 			out.WriteString("  " + l)
 		}
 	}
-	out.WriteString("\n" + wrap(a.caveat(), plainWidth, 0) + "\n")
+	out.WriteString("\n" + wrap(words.caveat, plainWidth, 0) + "\n")
 	_, err := io.WriteString(w, out.String())
 	return err
 }
 
-// table is the trade-off in the years that the search did not see.
-func (a *advice) table(out *strings.Builder) {
+// table is the trade-off in what the search did not see; per is the time that costs are told for.
+func (a *advice) table(out *strings.Builder, per string) {
 	degree := a.s.Display.Degree()
 	const row = "  %-14s %12s %10s %10s %10s %12s\n"
 	fmt.Fprintf(out, row, "", "cost", "at risk", "fans", "lowest", "cost, seen")
-	fmt.Fprintf(out, row, "", a.unitOfCost()+"/year", "h/year", "h/year", degree, a.unitOfCost()+"/year")
+	fmt.Fprintf(out, row, "", a.unitOfCost()+"/"+per, "h/"+per, "h/"+per, degree, a.unitOfCost()+"/"+per)
 	line := func(name string, unseen, seen *tune.Trial) {
 		m, s := unseen.Mean(), "-"
 		if seen != nil {
@@ -68,11 +73,11 @@ func (a *advice) seenToday() *tune.Trial {
 }
 
 // why says what is advised and how sure it is.
-func (a *advice) why() string {
+func (a *advice) why(words *words) string {
 	price := fmt.Sprintf("With an hour at the frost limit counted as %s", a.money(a.riskCost))
 	now, then := a.todayUnseen.Mean(), a.bestUnseen.Mean()
-	gain := fmt.Sprintf("%s ± %s a year in years the search did not see (fuel and electricity %s instead of %s, %.1f h at the frost limit instead of %.1f)",
-		a.money(a.gain.Mean), a.money(a.gain.Spread), a.money(then.Cost), a.money(now.Cost), then.RiskH, now.RiskH)
+	gain := fmt.Sprintf("%s ± %s %s %s (fuel and electricity %s instead of %s, %.1f h at the frost limit instead of %.1f)",
+		a.money(a.gain.Mean), a.money(a.gain.Spread), words.inTime, words.unseen, a.money(then.Cost), a.money(now.Cost), then.RiskH, now.RiskH)
 	switch {
 	case a.space.IsToday(a.best.Point):
 		return price + ", nothing that was tried is better than today's settings."
@@ -90,10 +95,4 @@ func (a *advice) money(amount float64) string {
 		return fmt.Sprintf("%.2f %s", amount, a.unitOfCost())
 	}
 	return fmt.Sprintf("%.0f %s", amount, a.unitOfCost())
-}
-
-func (a *advice) caveat() string {
-	return fmt.Sprintf("Years are made from one file: ten-day blocks moved by up to fifteen days, seed %d. They know no winter colder "+
-		"than the file's. House, soil and fans are simulated; what the settings do not say of them is usual practice. ± is the "+
-		"range in which the mean of such years lies with 95 %%.", a.Seed)
 }

@@ -52,13 +52,8 @@ const mostLostS = 2 * hourS
 func (s *Store) soil(q *StoreParams, b *StoreSample, air Temp, h passed, stepS, capacityJK float64) {
 	ps := s.soilPriors()
 	q.Soil.wander(ps, stepS)
-	q.base(or(b.Root, or(air, b.Undisturbed)), stepS)
-	statedW := h.statedW
-	before := q.Arriving
-	lag := s.lagS()
-	q.Arriving += (statedW - q.Arriving) * -math.Expm1(-stepS/lag)
-	// The exact integral of the first-order lag over the step.
-	heatJ := statedW*stepS - lag*(q.Arriving-before)
+	q.base(b.above(air), stepS)
+	heatJ := q.arrive(h.statedW, stepS, s.lagS())
 	d := &q.Day
 	if !d.Open {
 		if b.Between.Known && h.known && q.Base.Known {
@@ -88,6 +83,17 @@ func (s *Store) soil(q *StoreParams, b *StoreSample, air Temp, h passed, stepS, 
 		*d = Day{Open: true, First: b.Between, Last: b.Between}
 	}
 }
+
+// arrive lets heat come down to the between probe over a lag, and returns what arrives in a step, at
+// the stated flow: the exact integral of the first-order lag.
+func (q *StoreParams) arrive(statedW, stepS, lagS float64) (heatJ float64) {
+	before := q.Arriving
+	q.Arriving += (statedW - q.Arriving) * -math.Expm1(-stepS/lagS)
+	return statedW*stepS - lagS*(q.Arriving-before)
+}
+
+// above is what lies over the soil between the pipes, as far as it is read.
+func (b *StoreSample) above(air Temp) Temp { return or(b.Root, or(air, b.Undisturbed)) }
 
 // base moves what the equilibrium counts from: the soil above, else the air over it, as it has come
 // down to the pipes. Most of a store's loss goes up; what goes elsewhere is the equilibrium's own.

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"loambank/config/unit"
-	"loambank/controller/physics"
 )
 
 // Twin is a house that ran its fans otherwise than the real one, followed as the difference to it:
@@ -20,7 +19,7 @@ type Twin struct {
 	heatJ, fanJ     float64                // of the twin, in that time
 	doubtJ          float64                // of heatJ
 	apart           Difference
-	extraJ          float64
+	heaterJ         float64
 	inJ, outJ       float64
 	countedS, lostS float64
 }
@@ -57,9 +56,9 @@ func (p *Params) Twins(s *Settings) []Twin {
 // Apart is how much warmer the real house is than its twin, K.
 func (w *Twin) Apart() Difference { return w.apart }
 
-// HeaterKWh is the useful heat that the twin's heater gave more than the real one so far; negative is
-// less.
-func (w *Twin) HeaterKWh() float64 { return w.extraJ / jPerKWh }
+// HeaterKWh is the useful heat that the twin's heater gave so far: what the real one gave by the
+// house's balance, and what the twin's gave more.
+func (w *Twin) HeaterKWh() float64 { return w.heaterJ / jPerKWh }
 
 // HeatKWh is the heat that the twin's fans put into its soil and took out of it so far, by the learned
 // exchange, store by store.
@@ -88,7 +87,7 @@ func (w *Twin) Live(sample Sample, its [MaxStores]Ran) {
 		heatJ := w.t.flow*(h.HeatJ-w.heatJ) + w.t.doubts*(h.DoubtJ-w.doubtJ)
 		more := push{bringW: (h.FanJ - w.fanJ - heatJ) / h.TimeS, inW: heatJ / h.TimeS}
 		heaterW := w.p.heaterW(w.s, h, &b, &w.t)
-		w.extraJ += w.apart.live(w.s, h, &b, &w.t, more, heaterW) * h.TimeS
+		w.heaterJ += (heaterW + w.apart.live(w.s, h, &b, &w.t, more, heaterW)) * h.TimeS
 		w.countedS += h.TimeS
 	} else {
 		w.lostS += h.TimeS
@@ -99,11 +98,7 @@ func (w *Twin) Live(sample Sample, its [MaxStores]Ran) {
 // store reckons the heat of store i for both houses by the same learned exchange, so that what it
 // misses falls out of the difference.
 func (w *Twin) store(i int, sample *Sample, ran Ran) {
-	s, pPa := &w.s.Stores[i], w.s.pressurePa()
-	var air Moist
-	if sample.Humidity.Known && sample.Air.Known {
-		air.W = physics.HumidityRatio(sample.Air.C, sample.Humidity.V, pPa)
-	}
+	s, pPa, air := &w.s.Stores[i], w.s.pressurePa(), sample.moist(w.s)
 	b := sample.Stores[i]
 	b.DuctOut = Temp{}
 	h := s.pass(&w.real[i], sample, &b, air, pPa)

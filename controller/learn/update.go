@@ -34,10 +34,7 @@ func Update(s *Settings, p Params, sample Sample) Params {
 		return p
 	}
 	sample = sample.clean(n)
-	var air Moist
-	if sample.Humidity.Known && sample.Air.Known {
-		air.W = physics.HumidityRatio(sample.Air.C, sample.Humidity.V, s.pressurePa())
-	}
+	air := sample.moist(s)
 	for i := range n {
 		q, b, store := &p.Stores[i], &sample.Stores[i], &s.Stores[i]
 		h := store.pass(q, &sample, b, air, s.pressurePa())
@@ -53,4 +50,12 @@ func Update(s *Settings, p Params, sample Sample) Params {
 	p.Watch.sun(&sample, s.stores())
 	p.hour(s, &sample)
 	return p
+}
+
+// moist is the house air as far as it was read.
+func (sample *Sample) moist(s *Settings) (air Moist) {
+	if sample.Humidity.Known && sample.Air.Known {
+		air.W = physics.HumidityRatio(sample.Air.C, sample.Humidity.V, s.pressurePa())
+	}
+	return air
 }

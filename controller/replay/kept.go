@@ -1,8 +1,10 @@
 package replay
 
 import (
+	"fmt"
 	"io"
 	"slices"
+	"time"
 
 	"loambank/drivers/recording"
 )
@@ -31,8 +33,35 @@ func Keep(rows Rows) (*Kept, error) {
 	}
 }
 
+// Mark writes what makes the recording itself, to be hashed.
+func (k *Kept) Mark(w io.Writer) {
+	for i := range k.columns {
+		fmt.Fprintln(w, k.columns[i].Header)
+	}
+	for i := range k.rows {
+		r := &k.rows[i]
+		fmt.Fprintln(w, r.Time.UnixNano(), r.Values, r.OK)
+	}
+}
+
 // Again gives its rows from the first.
 func (k *Kept) Again() Rows { return &again{Kept: k} }
+
+// Span is when its first and last row within [from, until) are, zero is no bound; both are zero without
+// such a row.
+func (k *Kept) Span(from, until time.Time) (first, last time.Time) {
+	for i := range k.rows {
+		at := k.rows[i].Time
+		if !(Options{From: from, Until: until}).covers(at) {
+			continue
+		}
+		if first.IsZero() {
+			first = at
+		}
+		last = at
+	}
+	return first, last
+}
 
 type again struct {
 	*Kept

@@ -35,6 +35,11 @@ type Options struct {
 	Amend func(house int, raw []judge.Raw)
 }
 
+// covers reports whether a row of that time is replayed.
+func (o Options) covers(at time.Time) bool {
+	return (o.From.IsZero() || !at.Before(o.From)) && (o.Until.IsZero() || at.Before(o.Until))
+}
+
 // Tick is one tick of one house. The pointers hold only during the call.
 type Tick struct {
 	Time   time.Time
@@ -43,6 +48,7 @@ type Tick struct {
 	Was    *decide.Decision // in force until now
 	Result *house.Result
 	State  *decide.State
+	Sum    *House // added up until now, but for this tick's own reading
 }
 
 // Change is one store's new decision. The pointers hold only during the call.
@@ -108,7 +114,7 @@ func Run(s *config.Settings, rows Rows, o Options) (*Summary, error) {
 		if err != nil {
 			return nil, err
 		}
-		if !o.From.IsZero() && row.Time.Before(o.From) || !o.Until.IsZero() && !row.Time.Before(o.Until) {
+		if !o.covers(row.Time) {
 			continue
 		}
 		if sum.Rows == 0 {
@@ -232,7 +238,7 @@ func (r *run) tick(now time.Time, raw []judge.Raw) {
 		}
 	}
 	if r.o.OnTick != nil {
-		r.o.OnTick(&Tick{Time: now, StepS: stepS, House: r.index, Was: &r.was, Result: &result, State: state})
+		r.o.OnTick(&Tick{Time: now, StepS: stepS, House: r.index, Was: &r.was, Result: &result, State: state, Sum: &r.sum})
 	}
 	r.begun, r.last, r.was, r.inputs = true, now, result.Decision, result.Inputs
 	if air := result.Inputs.CropLow; air.Quality.Usable() && (!r.sum.Low.Known || air.C < r.sum.Low.C) {

@@ -12,7 +12,7 @@ import (
 	"loambank/controller/trial"
 )
 
-// Outcome is what one year came to.
+// Outcome is what one year came to, or any other time that settings are compared over.
 type Outcome struct {
 	Cost  float64 `json:"cost"`   // electricity and fuel, currency; where electricity has no price, its kWh
 	RiskH float64 `json:"risk_h"` // with crop air at or under the frost limit, h
@@ -27,12 +27,23 @@ func OutcomeOf(r *trial.Result, priced bool) Outcome {
 	if !priced {
 		o.Cost = t.FanKWh
 	}
-	for a, s := range t.StateS {
+	o.FanH = FanH(&t.StateS)
+	return o
+}
+
+// FanH is the hours of all stores in which fans run, by the time in each activity, s.
+func FanH(stateS *[decide.Activities]float64) (hours float64) {
+	for a, s := range stateS {
 		if activity := decide.Activity(a); activity != decide.Rest && activity != decide.Hold && activity != decide.Hand {
-			o.FanH += s / 3600
+			hours += s / 3600
 		}
 	}
-	return o
+	return hours
+}
+
+// Times is the outcome of so many times as long: the lowest air stays.
+func (o Outcome) Times(n float64) Outcome {
+	return Outcome{Cost: n * o.Cost, RiskH: n * o.RiskH, FanH: n * o.FanH, LowC: o.LowC}
 }
 
 // Trial is a point and what it came to in each of a study's years.
@@ -59,14 +70,14 @@ func (t *Trial) Mean() Outcome {
 type Study struct {
 	Schema int      `json:"schema"` // 1
 	Of     string   `json:"of"`     // names settings, weather and seeds; parts of others are not joined
-	Seeds  []uint64 `json:"seeds"`  // of the years that the search sees
+	Seeds  []uint64 `json:"seeds"`  // of the years that the search sees, or the numbers of its blocks
 	Trials []Trial  `json:"trials"`
 }
 
 // Join adds the trials of another part of the same study.
 func (s *Study) Join(part *Study) error {
 	if part.Schema != s.Schema || part.Of != s.Of || !slices.Equal(part.Seeds, s.Seeds) {
-		return errors.New("it is a part of another study; settings, weather, seed and years must be the same")
+		return errors.New("it is a part of another study; settings, weather or recording, seed and years must be the same")
 	}
 	for i := range part.Trials {
 		t := &part.Trials[i]

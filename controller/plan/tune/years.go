@@ -8,9 +8,9 @@ import (
 )
 
 const (
-	// blockDays is how long weather stays together: long enough for a cold spell, which lasts a few
+	// BlockDays is how long weather stays together: long enough for a cold spell, which lasts a few
 	// days to a week.
-	blockDays = 10
+	BlockDays = 10
 	// reachDays is how far a block may be moved in the year, so that seasons stay where they are.
 	reachDays = 15
 )
@@ -29,9 +29,9 @@ func Reshuffled(y *trial.Year, seed uint64) *trial.Year {
 	r := rand.New(rand.NewPCG(seed, 0))
 	out := *y
 	out.Samples = slices.Clone(y.Samples)
-	for at := 0; at < n; at += blockDays * perDay {
+	for at := 0; at < n; at += BlockDays * perDay {
 		shift := (r.IntN(2*reachDays+1) - reachDays) * perDay
-		for i := at; i < min(at+blockDays*perDay, n); i++ {
+		for i := at; i < min(at+BlockDays*perDay, n); i++ {
 			day := out.Samples[i].Day
 			out.Samples[i] = y.Samples[(i+shift+n)%n]
 			out.Samples[i].Day = day

@@ -39,7 +39,7 @@ type House struct {
 	// FollowedH and LostH are hours that the differences rest on, and those without the readings.
 	FollowedH, LostH float64
 	Learned          learn.HouseValues
-	Stores           []learn.Values
+	Fit              Fit
 }
 
 // Compare replays a recording under was, the settings in force when it was made, and under other.
@@ -48,8 +48,9 @@ func Compare(was, other *config.Settings, rows *replay.Kept, o Options) (*Compar
 		return nil, err
 	}
 	pasts := make([]*past, len(was.Houses))
+	begins, ends := rows.Span(o.From, o.Until)
 	for i := range pasts {
-		pasts[i] = newPast(&was.Houses[i])
+		pasts[i] = newPast(&was.Houses[i], begins, ends)
 	}
 	open := replay.Options{From: o.From, Until: o.Until}
 	learning := open
@@ -67,10 +68,7 @@ func Compare(was, other *config.Settings, rows *replay.Kept, o Options) (*Compar
 	for i, p := range pasts {
 		h := House{
 			Name: was.Houses[i].House.Name, Open: [2]replay.House{first.Houses[i], second.Houses[i]}, Metered: p.metered,
-			Lacks: p.lacks(&was.Houses[i]), Learned: p.params.HouseValues(&p.s),
-		}
-		for k := range was.Houses[i].House.Decide.Stores {
-			h.Stores = append(h.Stores, p.params.Values(&p.s, k))
+			Lacks: p.lacks(&was.Houses[i]), Learned: p.params.HouseValues(&p.s), Fit: p.fit(),
 		}
 		enough = enough || h.Lacks == ""
 		c.Houses = append(c.Houses, h)

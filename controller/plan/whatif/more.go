@@ -64,11 +64,11 @@ func more(h *House, all [2][]sums) Differences {
 	var f [len(was)]Figure
 	for j := range f {
 		value := all[1][0][j] - all[0][0][j]
-		variance := 0.0
-		for k := 1; k < len(all[0]); k++ {
-			variance += sq(all[1][k][j] - all[0][k][j] - value)
+		of := make([]float64, len(all[0]))
+		for k := range of {
+			of[k] = all[1][k][j] - all[0][k][j]
 		}
-		variance += sq(modelOfDifference * value)
+		variance := variance(of)
 		if j == runAt || j == fanAt || j == lowAt || j == frostAt {
 			variance += sq(modelOfCorrection * (value - (other[j] - was[j])))
 		}
@@ -81,6 +81,16 @@ func more(h *House, all [2][]sums) Differences {
 		RunH: f[runAt], FanKWh: f[fanAt], InKWh: f[inAt], OutKWh: f[outAt],
 		HeaterKWh: f[heaterAt], LowK: f[lowAt], FrostH: f[frostAt], Money: f[moneyAt],
 	}
+}
+
+// variance is that of a difference: by what was learned, then with each learned value a standard error
+// off; and what the model leaves out.
+func variance(of []float64) float64 {
+	sum := sq(modelOfDifference * of[0])
+	for _, v := range of[1:] {
+		sum += sq(v - of[0])
+	}
+	return sum
 }
 
 func sq(v float64) float64 { return v * v }

