@@ -33,7 +33,7 @@ func found(t *testing.T, gain, last float64) *advice {
 	h := &s.Houses[0]
 	c := &tuneCommand{Years: 1, Unseen: 3, Seed: 1}
 	tuning := &tuning{
-		tuneCommand: c, s: s, h: h, bench: &inWeather{c, climate{s: s, h: h, year: &weather.Year{Station: "Testfield"}}},
+		tuneCommand: c, s: s, h: h, bench: &inWeather{tuneCommand: c, climate: climate{s: s, h: h, year: &weather.Year{Station: "Testfield"}}},
 		space: tune.NewSpace(s, h), study: &tune.Study{Schema: 1, Seeds: []uint64{1000}},
 	}
 	lived := func(p tune.Point, costs ...float64) *tune.Trial {
