@@ -61,8 +61,7 @@ func TestNoStreamOfReadingsBreaksTheJudge(t *testing.T) {
 		for range rapid.IntRange(1, 60).Draw(t, "ticks") {
 			raw, stepS := anyRaw().Draw(t, "raw"), anyStep().Draw(t, "step")
 			before := st
-			var v Verdict
-			v = Probe(&s, &st, raw, stepS)
+			v := Probe(&s, &st, raw, stepS)
 			holdsAlways(t, s, before, raw, v)
 		}
 	})

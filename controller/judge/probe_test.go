@@ -12,15 +12,11 @@ type probe struct {
 }
 
 func (p *probe) say(v, stepS float64) Verdict {
-	var out Verdict
-	out = Probe(&p.s, &p.st, Raw{Value: v, OK: true}, stepS)
-	return out
+	return Probe(&p.s, &p.st, Raw{Value: v, OK: true}, stepS)
 }
 
 func (p *probe) silent(stepS float64) Verdict {
-	var out Verdict
-	out = Probe(&p.s, &p.st, Raw{Value: 99}, stepS)
-	return out
+	return Probe(&p.s, &p.st, Raw{Value: 99}, stepS)
 }
 
 func expect(t *testing.T, when string, v Verdict, q Quality, c Cause, value float64) {

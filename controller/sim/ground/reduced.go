@@ -60,7 +60,11 @@ type rest struct {
 
 // slow gathers what the stretches' differences have yet to be moved by: the time, and the surface's
 // coefficient over the usual one, W/(m K), times it.
-type slow struct{ forS, moreS float64 }
+type slow struct {
+	forS, moreS float64
+	// topC is how much warmer each stretch's surface is than the mean, over the time that began.
+	topC []float64
+}
 
 // Ports of a reduced store, in order.
 const (
@@ -132,6 +136,7 @@ func (r *Reduced) adopt(s *Store) {
 	r.centre()
 	r.film = append([]float64(nil), s.film...)
 	r.heatJ = s.soil.heatJ()
+	r.slow.topC = make([]float64, many)
 	r.last = last{wallW: make([]float64, many), wallC: float64(s.WallC()), topC: float64(s.SurfaceC())}
 }
 
@@ -144,7 +149,7 @@ func (r *Reduced) Again(st ReducedState) (*Reduced, error) {
 		whole: make([]float64, n), apart: make([]float64, many*n), film: make([]float64, many),
 		pull: make([]float64, n), feed: make([]float64, n), still: make([]float64, ports),
 	}
-	next.last.wallW = make([]float64, many)
+	next.last.wallW, next.slow.topC = make([]float64, many), make([]float64, many)
 	next.spread.ends = slices.Clone(r.spread.ends)
 	for i := range next.spread.ends {
 		next.spread.ends[i].mode = make([]float64, n)

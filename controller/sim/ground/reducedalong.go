@@ -117,8 +117,24 @@ func (r *Reduced) settle(p *pace) (endsJ float64) {
 	}
 	endsJ = r.spreadAlong(p)
 	r.centre()
-	r.slow = slow{}
+	r.slow.forS, r.slow.moreS = 0, 0
 	return endsJ
+}
+
+// begin looks at the surface before what is slow waits anew.
+func (r *Reduced) begin(p *pace) {
+	r.fade()
+	if p.dtS < slowS {
+		p = r.pace(slowS)
+	}
+	n := len(r.whole)
+	for k := range r.longM {
+		var topC float64
+		for i, a := range r.apart[k*n : (k+1)*n] {
+			topC += p.line[i].mean[topPort] * a
+		}
+		r.slow.topC[k] = topC
+	}
 }
 
 // settleTop lets what a stretch's surface is warmer than the mean go to the air, as far as the usual
@@ -128,12 +144,8 @@ func (r *Reduced) settleTop(p *pace, moreWmK float64) {
 	share := moreWmK / (1 + moreWmK*p.answer.topTop)
 	for k := range r.longM {
 		apart := r.apart[k*n : (k+1)*n]
-		var topC float64
 		for i := range p.line {
-			topC += p.line[i].mean[topPort] * apart[i]
-		}
-		for i := range p.line {
-			apart[i] -= p.line[i].feedTop * share * topC
+			apart[i] -= p.line[i].feedTop * share * r.slow.topC[k]
 		}
 	}
 }

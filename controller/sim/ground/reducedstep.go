@@ -18,6 +18,9 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 	}
 	p := r.pace(dtS)
 	r.surround(p, in.Day)
+	if r.slow.forS == 0 && len(r.longM) > 1 {
+		r.begin(p)
+	}
 	stillTop, base, side := r.still[topPort], r.still[basePort], r.still[sidePort]
 	whole := r.whole[:len(p.line)]
 	for i := range p.line {
