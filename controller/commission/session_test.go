@@ -125,6 +125,16 @@ func TestWhatGoesWrongIsSaidAndKept(t *testing.T) {
 			},
 		},
 		{
+			"a fan runs at another speed, as there is no power for more", "\n\nf\nq", func(h *stand) { h.stuck["east"] = true; h.look.Stores[0].Fans[0].Stage = 1 }, nil, "does not run as ordered",
+			func(b *commission.Baseline) bool { return b.Fans[0].Verdict == commission.Failed },
+		},
+		{
+			"smoke stays latched", fans + "s\n\n\nf\nq", func(h *stand) { h.stuck["smoke"] = true },
+			[]deed{{"test button", set("smoke", 1)}, {"Let go", set("smoke", 0)}},
+			"still holds the fans",
+			func(b *commission.Baseline) bool { return b.Interlocks[1].Verdict == commission.Failed },
+		},
+		{
 			"a fan takes no orders", "\n\nf\nq", func(h *stand) { h.look.Stores[0].Fans[0].Obeys = false }, nil, "takes no orders",
 			func(b *commission.Baseline) bool { return b.Fans[0].Verdict == commission.Failed },
 		},

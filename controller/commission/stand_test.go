@@ -69,7 +69,7 @@ func (h *stand) fans(store string, do func(*commission.FanLook)) {
 // obey takes an order as the daemon would.
 func (h *stand) obey(o commission.Order) {
 	if o.Do == commission.ClearSmoke {
-		h.look.Smoke = false
+		h.look.Smoke = h.stuck["smoke"]
 		return
 	}
 	if o.Do != commission.Auto && (o.ForS <= 0 || o.ForS > 90) {
