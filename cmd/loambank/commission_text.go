@@ -87,7 +87,7 @@ func (at *commissioned) show(kept *hand.Answer, look *commission.Look, asJSON bo
 		fmt.Fprintf(at.talk, "  %s\n", wrap(sentence.Compared(c, at.display), width(at.talk), 2))
 	}
 	if len(now) == 0 {
-		fmt.Fprintln(at.talk, "  No fan runs whose power is read, and no airflow is learned: nothing to compare.")
+		fmt.Fprintln(at.talk, "  Nothing to compare: no fan runs whose power is read, no airflow is learned.")
 	}
 	return nil
 }
