@@ -51,3 +51,24 @@ func TestWarningsComeFromWhatWasLearned(t *testing.T) {
 		})
 	}
 }
+
+// TestAProbeAtAPipeIsToldOnTheThirdRun, common practice, no source: of each run after a rest the between
+// probe goes a third of the way to the air in its first hour.
+func TestAProbeAtAPipeIsToldOnTheThirdRun(t *testing.T) {
+	s := settings()
+	var p learn.Params
+	live := func(hours int, level, betweenC float64) {
+		for range hours * 12 {
+			x := learn.Sample{StepS: 300, Air: known(27)}
+			x.Stores[0] = learn.StoreSample{Level: level, DuctIn: known(27), Between: known(betweenC)}
+			p = learn.Update(s, p, x)
+		}
+	}
+	for run := 1; run <= 4; run++ {
+		live(3, 0, 15)
+		live(2, 1, 19)
+		if n := p.Notices(s); len(n) > 0 != (run >= 3) || run >= 3 && (n[0].Warning != learn.ProbeAtPipe || n[0].Have < 0.3 || n[0].Have > 0.35) {
+			t.Errorf("after run %d: %+v", run, n)
+		}
+	}
+}
