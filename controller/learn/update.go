@@ -53,9 +53,9 @@ func Update(s *Settings, p Params, sample Sample) Params {
 }
 
 // moist is the house air as far as it was read.
-func (sample *Sample) moist(s *Settings) (air Moist) {
-	if sample.Humidity.Known && sample.Air.Known {
-		air.W = physics.HumidityRatio(sample.Air.C, sample.Humidity.V, s.pressurePa())
+func (s *Sample) moist(of *Settings) (air Moist) {
+	if s.Humidity.Known && s.Air.Known {
+		air.W = physics.HumidityRatio(s.Air.C, s.Humidity.V, of.pressurePa())
 	}
 	return air
 }
