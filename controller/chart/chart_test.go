@@ -176,20 +176,23 @@ func TestTheTimeAxisNamesRoundTimes(t *testing.T) {
 		from, to time.Time
 		first    string
 		most     int
+		width    int
 	}{
-		{"hours of a night", time.Date(2026, 1, 20, 18, 10, 0, 0, zone), time.Date(2026, 1, 21, 3, 0, 0, 0, zone), "19:00", 9},
-		{"three hours of a day", time.Date(2026, 1, 20, 0, 0, 0, 0, zone), time.Date(2026, 1, 21, 0, 0, 0, 0, zone), "00:00", 9},
-		{"two days, each at its midnight", time.Date(2026, 1, 19, 23, 0, 0, 0, zone), time.Date(2026, 1, 21, 23, 0, 0, 0, zone), "20 Jan", 9},
-		{"a day and a half in its hours", time.Date(2026, 1, 20, 1, 0, 0, 0, zone), time.Date(2026, 1, 21, 13, 0, 0, 0, zone), "06:00", 9},
-		{"a day when clocks go back", time.Date(2026, 11, 1, 0, 0, 0, 0, zone), time.Date(2026, 11, 2, 0, 0, 0, 0, zone), "00:00", 9},
-		{"days of a week", time.Date(2026, 3, 6, 12, 0, 0, 0, zone), time.Date(2026, 3, 13, 12, 0, 0, 0, zone), "7 Mar", 8},
-		{"months of a season", time.Date(2026, 9, 3, 0, 0, 0, 0, zone), time.Date(2027, 5, 20, 0, 0, 0, 0, zone), "Oct", 9},
-		{"years", time.Date(2020, 9, 3, 0, 0, 0, 0, zone), time.Date(2029, 5, 20, 0, 0, 0, 0, zone), "2021", 9},
-		{"a century", time.Date(1950, 9, 3, 0, 0, 0, 0, zone), time.Date(2049, 5, 20, 0, 0, 0, 0, zone), "1960", 9},
+		{"hours of a night", time.Date(2026, 1, 20, 18, 10, 0, 0, zone), time.Date(2026, 1, 21, 3, 0, 0, 0, zone), "19:00", 9, 0},
+		{"three hours of a day", time.Date(2026, 1, 20, 0, 0, 0, 0, zone), time.Date(2026, 1, 21, 0, 0, 0, 0, zone), "00:00", 9, 0},
+		{"two days, each at its midnight", time.Date(2026, 1, 19, 23, 0, 0, 0, zone), time.Date(2026, 1, 21, 23, 0, 0, 0, zone), "20 Jan", 9, 0},
+		{"a day and a half in its hours", time.Date(2026, 1, 20, 1, 0, 0, 0, zone), time.Date(2026, 1, 21, 13, 0, 0, 0, zone), "03:00", 12, 0},
+		{"a day when clocks go back", time.Date(2026, 11, 1, 0, 0, 0, 0, zone), time.Date(2026, 11, 2, 0, 0, 0, 0, zone), "00:00", 9, 0},
+		{"days of a week", time.Date(2026, 3, 6, 12, 0, 0, 0, zone), time.Date(2026, 3, 13, 12, 0, 0, 0, zone), "7 Mar", 8, 0},
+		{"months of a season", time.Date(2026, 9, 3, 0, 0, 0, 0, zone), time.Date(2027, 5, 20, 0, 0, 0, 0, zone), "Oct", 9, 0},
+		{"years", time.Date(2020, 9, 3, 0, 0, 0, 0, zone), time.Date(2029, 5, 20, 0, 0, 0, 0, zone), "2021", 9, 0},
+		{"a century", time.Date(1950, 9, 3, 0, 0, 0, 0, zone), time.Date(2049, 5, 20, 0, 0, 0, 0, zone), "1960", 9, 0},
+		{"a day on a phone", time.Date(2026, 1, 20, 1, 0, 0, 0, zone), time.Date(2026, 1, 21, 1, 0, 0, 0, zone), "06:00", 4, 360},
+		{"a week on a phone", time.Date(2026, 1, 14, 6, 0, 0, 0, zone), time.Date(2026, 1, 21, 6, 0, 0, 0, zone), "16 Jan", 3, 360},
 	} {
-		c := &Chart{From: tt.from, To: tt.to, Zone: zone}
+		c := &Chart{From: tt.from, To: tt.to, Zone: zone, Width: tt.width}
 		ticks := c.timeTicks()
-		if len(ticks) == 0 || len(ticks) > tt.most || ticks[0].label != tt.first {
+		if len(ticks) < min(tt.most, 4) || len(ticks) > tt.most || ticks[0].label != tt.first {
 			t.Errorf("%s: %v", tt.name, ticks)
 		}
 		for i := 1; i < len(ticks); i++ {

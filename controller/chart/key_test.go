@@ -132,7 +132,7 @@ func TestAKindKeepsItsColourWhateverElseStands(t *testing.T) {
 }
 
 func TestNamesOfTimesNeverCoverEachOther(t *testing.T) {
-	for _, width := range []int{440, 900, 1600} {
+	for _, width := range []int{360, 440, 900, 1600} {
 		for hours := 1.0; hours < 20*365*24; hours *= 1.17 {
 			span := time.Duration(hours * float64(time.Hour))
 			c := &Chart{From: midnight.Add(7 * time.Hour), To: midnight.Add(7*time.Hour + span), Width: width, Panels: []Panel{{}}}

@@ -70,10 +70,10 @@ type timeTick struct {
 	label string
 }
 
-// timeTicks names about one time for each 80 pixels: hours within a day, days within
+// timeTicks names about one time for each 60 pixels: hours within a day, days within
 // weeks, months within years. Where hours are few, midnight is named by its day.
 func (c *Chart) timeTicks() (all []timeTick) {
-	most := max(2, (c.width()-left-right)/80)
+	most := max(2, (c.width()-left-right)/60)
 	zone, from := c.zone(), c.From.In(c.zone())
 	for _, s := range [...]struct {
 		unit  time.Duration
