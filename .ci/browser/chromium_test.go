@@ -66,7 +66,7 @@ type tab struct {
 func open(t *testing.T, browser context.Context, s screen, home string) *tab {
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
-	ctx, expire := context.WithTimeout(ctx, 40*time.Second)
+	ctx, expire := context.WithTimeout(ctx, 3*time.Minute)
 	x := &tab{t: t, ctx: ctx}
 	t.Cleanup(func() {
 		defer cancel()
@@ -173,7 +173,7 @@ func (x *tab) drawn(s screen) {
 	x.t.Helper()
 	width := 960
 	if s.width <= 640 {
-		width = 440
+		width = 360
 	}
 	eventually(x.t, fmt.Sprintf("pictures of %d px", width), func() bool {
 		return evaluate[bool](x, fmt.Sprintf(`[...document.images].every(i => i.complete && i.naturalWidth === %d)`, width))

@@ -57,9 +57,9 @@ func busy(t *testing.T, program string) *daemon {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Where the sun has just crossed noon the first midnight is twelve hours away, whenever this runs.
-	hours := (time.Now().UTC().Hour() + 12) % 24
-	farm := strings.Replace(string(text), `zone  = "America/New_York"`, fmt.Sprintf(`zone  = "Etc/GMT%+d"`, hours-12), 1)
+	// Where noon has just passed the first midnight is twelve hours away, whenever this runs.
+	zone := fmt.Sprintf("Etc/GMT%+d", time.Now().UTC().Hour()-12)
+	farm := strings.Replace(string(text), "America/New_York", zone, 1)
 	// Fans run whatever the season is when the test runs.
 	const often = "\n[[action]]\nname = \"often\"\ncron = \"20 */2 * * *\"\n"
 	return run(t, program, t.TempDir(), farm+often, "--speed", "3600")

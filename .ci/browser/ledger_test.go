@@ -91,7 +91,8 @@ func drawsTheLedger(t *testing.T, browser context.Context, d *daemon, from, to t
 	}
 }
 
-// skippedH is how much time between the samples of upper lies in none, h.
+// skippedH is how much time since the first sample of upper lies in none, or in one of which ticks are
+// missing, h: a tick is a minute.
 func skippedH(t *testing.T, r *history.Reader, from, to time.Time) (h float64) {
 	t.Helper()
 	end := time.Time{}
@@ -102,7 +103,9 @@ func skippedH(t *testing.T, r *history.Reader, from, to time.Time) (h float64) {
 		if !end.IsZero() {
 			h += s.At.Sub(end).Hours()
 		}
-		end = s.At.Add(time.Duration(s.StepS) * time.Second)
+		length := time.Duration(s.StepS) * time.Second
+		end = s.At.Add(length)
+		h += max(0, length-time.Duration(s.Ticks)*time.Minute).Hours()
 	}
 	return h
 }

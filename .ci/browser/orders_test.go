@@ -65,7 +65,9 @@ func orders(t *testing.T, browser context.Context, program string) {
 	d := stillIn(t, program, dir, "--web-config", "web.yml")
 	as := func(user *url.Userinfo) (x *tab, at string) {
 		u := url.URL{Scheme: "https", User: user, Host: d.address, Path: "/"}
-		return open(t, browser, screens[0], d.address), u.String()
+		x = open(t, browser, screens[0], d.address)
+		x.expect("net::ERR_") // of what it listened to when the daemon ends
+		return x, u.String()
 	}
 	x, at := as(nil)
 	if err := chromedp.Do(x.ctx, chromedp.Navigate(at)); err == nil || !strings.Contains(err.Error(), "INVALID_AUTH") {

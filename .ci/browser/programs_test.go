@@ -151,7 +151,7 @@ func freeAddress(t *testing.T) string {
 // eventually asks until is says yes: other programs take their time. what names what is waited for.
 func eventually(t *testing.T, what string, is func() bool) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	again := time.NewTicker(50 * time.Millisecond)
 	defer again.Stop()
@@ -159,7 +159,7 @@ func eventually(t *testing.T, what string, is func() bool) {
 		select {
 		case <-again.C:
 		case <-ctx.Done():
-			t.Fatalf("waited 30 s in vain for %s", what)
+			t.Fatalf("waited a minute in vain for %s", what)
 		}
 	}
 }
