@@ -25,8 +25,10 @@ type screen struct {
 }
 
 var screens = [...]screen{
-	{"phone-light", 360, 740, "light"}, {"phone-dark", 360, 740, "dark"},
-	{"desk-light", 1280, 900, "light"}, {"desk-dark", 1280, 900, "dark"},
+	{"phone-light", 360, 740, "light"},
+	{"phone-dark", 360, 740, "dark"},
+	{"desk-light", 1280, 900, "light"},
+	{"desk-dark", 1280, 900, "dark"},
 }
 
 // startChromium starts a browser that can reach nothing but this host. It ends with the test.

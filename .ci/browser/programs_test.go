@@ -54,19 +54,18 @@ func buildDaemon(t *testing.T) string {
 // daemon is loambank at work on a farm of a test, with a state directory that outlasts it. It ends
 // with the test.
 type daemon struct {
-	t                *testing.T
-	program, dir     string
-	scheme, address  string
-	command          *exec.Cmd
-	said             bytes.Buffer
-	done             bool
-	settings, passes string
+	t               *testing.T
+	program, dir    string
+	scheme, address string
+	command         *exec.Cmd
+	said            bytes.Buffer
+	done            bool
 }
 
 // run starts a daemon on settings in dir, and waits until each of its houses has ticked.
 func run(t *testing.T, program, dir, settings string, more ...string) *daemon {
 	t.Helper()
-	d := &daemon{t: t, program: program, dir: dir, scheme: "http", address: freeAddress(t), settings: settings}
+	d := &daemon{t: t, program: program, dir: dir, scheme: "http", address: freeAddress(t)}
 	write(t, d.file("farm.toml"), settings)
 	d.command = exec.CommandContext(context.WithoutCancel(t.Context()), program, append([]string{"run", "--config", "farm.toml"}, more...)...)
 	d.command.Dir, d.command.Env = dir, d.environ()
