@@ -153,3 +153,14 @@ func TestNamesOfTimesNeverCoverEachOther(t *testing.T) {
 		}
 	}
 }
+
+func TestMidnightIsNamedByItsDayWhereHoursAreFew(t *testing.T) {
+	c := &Chart{From: midnight.Add(7 * time.Hour), To: midnight.Add(31 * time.Hour), Width: 440}
+	var names []string
+	for _, tick := range c.timeTicks() {
+		names = append(names, tick.label)
+	}
+	if want := []string{"12:00", "18:00", midnight.AddDate(0, 0, 1).Format("2 Jan"), "06:00"}; !slices.Equal(names, want) {
+		t.Errorf("the axis names %v, want %v", names, want)
+	}
+}
