@@ -207,7 +207,7 @@ func (p *powerCut) cut(n int) {
 	p.calls += stops
 	made := 0
 	p.replay(func(k int, d *disk) {
-		for ; made < n && made*stops <= k*n; made++ {
+		for ; made*stops < (k+1)*n; made++ {
 			f := fate{data: p.chance.Float64(), names: p.chance.Float64(), order: made%2 == 0}
 			switch made % 10 {
 			case 1:

@@ -10,12 +10,14 @@ import (
 	"time"
 )
 
+// letters is a text of a picture, with where it stands.
+type letters struct {
+	x, y         float64
+	anchor, text string
+}
+
 // lettered are the texts of a picture with where they stand, in their order.
-func lettered(t *testing.T, svg string) (all []struct {
-	x, y   float64
-	anchor string
-	text   string
-}) {
+func lettered(t *testing.T, svg string) (all []letters) {
 	t.Helper()
 	for _, m := range regexp.MustCompile(`<text x="([0-9.]+)" y="([0-9.]+)" class="[a-z]*" text-anchor="(\w+)">([^<]*)<`).FindAllStringSubmatch(svg, -1) {
 		x, errX := strconv.ParseFloat(m[1], 64)
@@ -23,11 +25,7 @@ func lettered(t *testing.T, svg string) (all []struct {
 		if errX != nil || errY != nil {
 			t.Fatalf("%s: %v %v", m[0], errX, errY)
 		}
-		all = append(all, struct {
-			x, y   float64
-			anchor string
-			text   string
-		}{x, y, m[3], m[4]})
+		all = append(all, letters{x, y, m[3], m[4]})
 	}
 	return all
 }

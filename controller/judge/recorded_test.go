@@ -64,8 +64,7 @@ func judgeAll(s Settings, rows []record) (n tally) {
 		if i > 0 {
 			stepS = r.at.Sub(rows[i-1].at).Seconds()
 		}
-		var v Verdict
-		v = Probe(&s, &st, r.raw, stepS)
+		v := Probe(&s, &st, r.raw, stepS)
 		if !r.raw.OK {
 			continue
 		}
