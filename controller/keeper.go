@@ -13,6 +13,7 @@ import (
 
 	"loambank/controller/house"
 	"loambank/controller/ledger"
+	"loambank/controller/whole"
 )
 
 // checkpointEvery is the longest time between two checkpoints; a decision that changes takes one
@@ -76,7 +77,7 @@ func openKeeper(dir string, clock Clock, log *slog.Logger) (*keeper, error) {
 
 // open makes the directory where it is not there, locks it and opens its ledger.
 func (k *keeper) open() (notes ledger.Notes, err error) {
-	if err := makeDir(k.dir); err != nil {
+	if err := whole.MakeDir(k.dir); err != nil {
 		return notes, fmt.Errorf("state directory: %w", err)
 	}
 	release, err := ledger.Lock(k.dir)
@@ -244,7 +245,7 @@ func (k *keeper) write(c ledger.Checkpoint, know map[string]learned) error {
 	if k.settings == nil {
 		return nil
 	}
-	if err := writeWhole(LastGoodPath(k.dir), k.settings); err != nil {
+	if err := whole.Write(LastGoodPath(k.dir), k.settings); err != nil {
 		return fmt.Errorf("last good settings: %w", err)
 	}
 	k.settings = nil

@@ -19,6 +19,7 @@ import (
 	"loambank/controller/learn"
 	"loambank/controller/lesson"
 	"loambank/controller/season"
+	"loambank/controller/whole"
 )
 
 // learned is what was found out of a house, under its stores' names: plain data that survives JSON.
@@ -253,7 +254,7 @@ func (k *keeper) writeLearned(now map[string]learned, ends bool) error {
 	if err != nil {
 		return err
 	}
-	if err := writeWhole(learnedPath(k.dir), text); err != nil {
+	if err := whole.Write(learnedPath(k.dir), text); err != nil {
 		return fmt.Errorf("what was learned: %w", err)
 	}
 	k.learned = all

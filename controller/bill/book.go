@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/google/renameio/v2"
+	"loambank/controller/whole"
 )
 
 // Book is all that was typed in, by day. The zero value is empty.
@@ -50,7 +50,7 @@ func (b *Book) Save(stateDir string) error {
 	if err != nil {
 		return fmt.Errorf("bills: %w", err)
 	}
-	err = renameio.WriteFile(path(stateDir), append(text, '\n'), 0o640)
+	err = whole.Write(path(stateDir), append(text, '\n'))
 	if errors.Is(err, fs.ErrPermission) {
 		return fmt.Errorf("bills: %w; type them as the user that loambank runs as", err)
 	}

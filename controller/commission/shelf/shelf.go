@@ -12,9 +12,8 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/google/renameio/v2"
-
 	"loambank/controller/commission"
+	"loambank/controller/whole"
 )
 
 // most bounds a baseline, bytes.
@@ -38,11 +37,11 @@ func Save(stateDir string, b *commission.Baseline) error {
 		return fmt.Errorf("baseline: %w", err)
 	}
 	dir := dirIn(stateDir)
-	if err := os.MkdirAll(dir, 0o750); err != nil {
+	if err := whole.MakeDir(dir); err != nil {
 		return fmt.Errorf("baseline: %w", err)
 	}
 	name := prefix(b.House) + b.Begun.UTC().Format("20060102T150405Z") + ending
-	if err := renameio.WriteFile(filepath.Join(dir, name), append(text, '\n'), 0o640); err != nil {
+	if err := whole.Write(filepath.Join(dir, name), append(text, '\n')); err != nil {
 		return fmt.Errorf("baseline: %w", err)
 	}
 	return nil
