@@ -232,7 +232,7 @@ func (b *billed) fill(book *bill.Book, f bill.Fill) (bill.Doubt, error) {
 
 // rest says how far the account reaches, and what cannot be.
 func (b *billed) rest(known float64, d bill.Doubt) {
-	if known < 0.98 {
+	if known < bill.WholeShare {
 		fmt.Fprintf(b.w, "    the account knows %.0f %% of this time\n", 100*known)
 	}
 	if d != bill.NoDoubt {

@@ -23,8 +23,10 @@ const (
 	meterShare = 0.02
 	overShare  = 0.10
 	underShare = 0.25
-	wholeShare = 0.98 // of the time, known: from there on nothing that burned was missed
 )
+
+// WholeShare is the part of a time from which on the account knows it all: nothing that burned was missed.
+const WholeShare = 0.98
 
 // String says what to do about a doubt; empty where there is none.
 func (d Doubt) String() string {
@@ -83,7 +85,7 @@ func (b Burn) Doubt() Doubt {
 	switch {
 	case !b.Seen:
 		return NoDoubt
-	case b.Known >= wholeShare && b.FuelKWh > b.HeaterKWh*(1+overShare):
+	case b.Known >= WholeShare && b.FuelKWh > b.HeaterKWh*(1+overShare):
 		return OverFuel
 	case b.HeaterKWh > b.FuelKWh*(1+underShare):
 		return UnderFuel
