@@ -27,11 +27,10 @@ type making struct {
 // The spots that pictures show.
 const betweenSpot, rootSpot = 0, 1
 
-// Step moves the soil on and notes how warm its surface is then.
-func (b *bed) Step(in ground.Drive, dtS float64) ground.Flux {
-	f := b.Reduced.Step(in, dtS)
+// Advance moves the soil on and notes how warm its surface is then.
+func (b *bed) Advance(in *ground.Drive, dtS float64, f *ground.Flux) {
+	b.Reduced.Advance(in, dtS, f)
 	b.surface = f.SurfaceC
-	return f
 }
 
 // SurfaceC is the mean temperature of the surface.

@@ -25,7 +25,8 @@ type slab struct {
 
 func (s *slab) SurfaceC() unit.Celsius { return s.c }
 
-func (s *slab) Step(in ground.Drive, dtS float64) (f ground.Flux) {
+func (s *slab) Advance(in *ground.Drive, dtS float64, f *ground.Flux) {
+	*f = ground.Flux{}
 	flow := in.DryAirKgS * physics.SpecificVolume(in.In.C, in.In.W, in.PressurePa)
 	h := physics.Exchange(in.In, flow, 0.7, s.c, in.PressurePa)
 	f.Out = h.Out
@@ -39,7 +40,6 @@ func (s *slab) Step(in ground.Drive, dtS float64) (f ground.Flux) {
 		s.c = s.c.Add(unit.Kelvin(f.StoredJ / s.capacityJK))
 	}
 	f.SurfaceC = s.c
-	return f
 }
 
 // hoop is a double-film house of 29 by 9 m, tight and plain.

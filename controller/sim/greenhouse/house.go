@@ -11,8 +11,8 @@ const MaxBeds = 6
 
 // Soil is what lies under a bed, a ground.Store for one.
 type Soil interface {
-	// Step moves the soil on by dtS seconds and books what entered it.
-	Step(in ground.Drive, dtS float64) ground.Flux
+	// Advance moves the soil on by dtS seconds; what entered it overwrites f.
+	Advance(in *ground.Drive, dtS float64, f *ground.Flux)
 	// SurfaceC is the mean temperature of its surface.
 	SurfaceC() unit.Celsius
 }

@@ -33,6 +33,7 @@ type floor struct {
 	evaporatesKgS float64
 	radiantW      float64 // sun less thermal radiation and evaporation
 	pipeKgS       float64 // dry air through the pipes
+	drive         ground.Drive
 	flux          ground.Flux
 }
 

@@ -19,10 +19,11 @@ func (h *House) soil(p *passage) {
 		if h.p.Crop.LeafArea > 0 {
 			f.radiantW -= f.leafWK * (f.surfaceC - p.t[leafNode])
 		}
-		f.flux = b.Soil.Step(ground.Drive{
+		f.drive = ground.Drive{
 			Day: p.w.Day, In: air, DryAirKgS: f.pipeKgS, PressurePa: p.w.PressurePa,
 			Air: air.C, SurfaceWm2K: f.heatWK / b.FloorM2, RadiationW: f.radiantW,
-		}, p.dtS)
+		}
+		b.Soil.Advance(&f.drive, p.dtS, &f.flux)
 		if f.pipeKgS > 0 {
 			fallK := f.flux.SensibleJ / (p.dtS * pipeShare * f.pipeKgS * dryAirJkgK)
 			h.st.Wall[i] = air.C - unit.Celsius(fallK)

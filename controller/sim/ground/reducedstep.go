@@ -11,10 +11,16 @@ func (r *Reduced) Modes() int { return len(r.m.rate) }
 
 // Step moves the store on by dtS seconds, not shorter than it was made for, under the same drive;
 // none or less does nothing. The first step of a new length costs more than others.
-func (r *Reduced) Step(in Drive, dtS float64) Flux {
-	f := Flux{Out: in.In, SurfaceC: unit.Celsius(r.last.topC)}
+func (r *Reduced) Step(in Drive, dtS float64) (f Flux) {
+	r.Advance(&in, dtS, &f)
+	return f
+}
+
+// Advance is Step for many years: what passed overwrites f.
+func (r *Reduced) Advance(in *Drive, dtS float64, f *Flux) {
+	*f = Flux{Out: in.In, SurfaceC: unit.Celsius(r.last.topC)}
 	if !(dtS > 0) {
-		return f
+		return
 	}
 	p := r.pace(dtS)
 	r.surround(p, in.Day)
@@ -30,10 +36,10 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 		side += l.mean[sidePort] * w
 	}
 	pipes := &r.p.Pipes
-	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, &in, in.RadiationW/r.p.FloorM2())
+	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, in, in.RadiationW/r.p.FloorM2())
 	var wall float64
 	if in.DryAirKgS > 0 && !r.p.Closed {
-		wall = r.blow(&f, p, at, &in)
+		wall = r.blow(f, p, at, in)
 	} else {
 		r.lie(p)
 	}
@@ -64,7 +70,6 @@ func (r *Reduced) Step(in Drive, dtS float64) Flux {
 	r.heatJ += g.storedJ
 	f.SurfaceC = unit.Celsius(r.last.topC)
 	f.addSoil(g, pipes.Count)
-	return f
 }
 
 // blow takes air through all stretches and moves them apart by what each got. at is the surface's

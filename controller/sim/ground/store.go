@@ -81,11 +81,18 @@ func (f Flux) AirJ() float64 { return f.SensibleJ + f.LatentJ }
 // Step moves the store on by dtS seconds under the same drive; none or less does nothing. Heat is
 // exchanged at the temperatures at the step's end. The first step of a new length costs as much as
 // a hundred others.
-func (s *Store) Step(in Drive, dtS float64) Flux {
-	f := Flux{Out: in.In, SurfaceC: s.SurfaceC()}
+func (s *Store) Step(in Drive, dtS float64) (f Flux) {
+	s.Advance(&in, dtS, &f)
+	return f
+}
+
+// Advance is Step for many years: what passed overwrites f.
+func (s *Store) Advance(drive *Drive, dtS float64, f *Flux) {
+	*f = Flux{Out: drive.In, SurfaceC: s.SurfaceC()}
 	if !(dtS > 0) {
-		return f
+		return
 	}
+	in := *drive
 	if s.p.Closed {
 		in.DryAirKgS = 0
 	}
@@ -95,13 +102,12 @@ func (s *Store) Step(in Drive, dtS float64) Flux {
 	air := newStretch(&in, &s.p.Pipes, s.WallC(), nil)
 	for k, long := range s.soil.longM {
 		at := s.soil.port(op, k, &in, radiationWm2)
-		s.wallW[k] = air.pass(&f, &s.p.Pipes, at, long, &s.film[k], dtS)
+		s.wallW[k] = air.pass(f, &s.p.Pipes, at, long, &s.film[k], dtS)
 		s.topW[k] = at.topW + at.topPer*s.wallW[k]
 	}
 	f.Out = air.in
 	f.addSoil(s.soil.finish(op, in.Day, s.wallW, s.topW), s.p.Pipes.Count)
 	f.SurfaceC = s.SurfaceC()
-	return f
 }
 
 // FloorM2 is the ground over the store, m².
