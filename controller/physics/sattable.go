@@ -51,6 +51,23 @@ func TabledSatPressurePa(t unit.Celsius) float64 {
 	return c[0] + x*(c[1]+x*(c[2]+x*c[3]))
 }
 
+// TabledSaturation is TabledSatHumidityRatio, and how it moves with temperature, 1/K, within 2e-4: the
+// table's own slope.
+func TabledSaturation(t unit.Celsius, pPa float64) (w, slope float64) {
+	at := (float64(t)-tripleC)/satStepK + satIced
+	if !(at >= 0 && at < satIced+satWet) {
+		w = SatHumidityRatio(t, pPa)
+		return w, (SatHumidityRatio(t+satStepK, pPa) - w) / satStepK
+	}
+	i := int(at)
+	x, c := at-float64(i), &satCubics[i]
+	pa := min(c[0]+x*(c[1]+x*(c[2]+x*c[3])), 0.9*pPa)
+	paK := (c[1] + x*(2*c[2]+x*3*c[3])) / satStepK
+	air := 1 / (pPa - pa)
+	w = waterPerAir * pa * air
+	return w, waterPerAir * pPa * paK * air * air
+}
+
 // TabledSatHumidityRatio is SatHumidityRatio with TabledSatPressurePa.
 func TabledSatHumidityRatio(t unit.Celsius, pPa float64) float64 {
 	return RatioAtVapour(TabledSatPressurePa(t), pPa)

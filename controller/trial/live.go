@@ -3,6 +3,7 @@ package trial
 import (
 	"time"
 
+	"loambank/controller/sim/greenhouse"
 	"loambank/controller/weather"
 	"loambank/drivers/device"
 )
@@ -11,12 +12,14 @@ import (
 type Live struct {
 	plant   *Plant
 	weather func(time.Time) weather.Sample
-	now     weather.Sample
+	now     greenhouse.Outdoors
 }
 
 // NewLive returns a plant that lives from a time on.
 func NewLive(p *Plant, from time.Time, at func(time.Time) weather.Sample) *Live {
-	return &Live{plant: p, weather: at, now: at(from)}
+	l := &Live{plant: p, weather: at}
+	l.look(from)
+	return l
 }
 
 // Advance moves the plant on from a time by dtS seconds with its fans at these stages.
@@ -27,7 +30,7 @@ func (l *Live) Advance(from time.Time, dtS float64, stages [][]device.Stage) {
 			all[i][j] = uint8(s)
 		}
 	}
-	l.now = l.weather(from)
+	l.look(from)
 	l.plant.step(&l.now, &all, dtS)
 }
 
@@ -36,4 +39,9 @@ func (l *Live) Advance(from time.Time, dtS float64, stages [][]device.Stage) {
 func (l *Live) Read(probe int) (float64, bool) {
 	raw := l.plant.show(probe, &l.now)
 	return raw.Value, raw.OK
+}
+
+func (l *Live) look(at time.Time) {
+	w := l.weather(at)
+	l.now = greenhouse.Look(&w)
 }

@@ -5,7 +5,7 @@ import (
 
 	"loambank/controller/house"
 	"loambank/controller/judge"
-	"loambank/controller/weather"
+	"loambank/controller/sim/greenhouse"
 )
 
 // Probes as they are built: a 12-bit thermometer shows sixteenths of a kelvin, a humidity chip
@@ -18,7 +18,7 @@ const (
 
 // readings are what the probes of the settings show now, under weather w. They hold until the next
 // call.
-func (p *Plant) readings(w *weather.Sample) []judge.Raw {
+func (p *Plant) readings(w *greenhouse.Outdoors) []judge.Raw {
 	for i := range p.s.House.Probes {
 		p.raw[i] = p.show(i, w)
 	}
@@ -26,7 +26,7 @@ func (p *Plant) readings(w *weather.Sample) []judge.Raw {
 }
 
 // show is what probe i shows, as finely as such probes do.
-func (p *Plant) show(i int, w *weather.Sample) judge.Raw {
+func (p *Plant) show(i int, w *greenhouse.Outdoors) judge.Raw {
 	q := &p.s.House.Probes[i]
 	v, ok := p.reading(q, i, w)
 	switch role := q.Judge.Role; {
@@ -38,7 +38,7 @@ func (p *Plant) show(i int, w *weather.Sample) judge.Raw {
 	return judge.Raw{Value: v, OK: ok}
 }
 
-func (p *Plant) reading(q *house.Probe, i int, w *weather.Sample) (v float64, ok bool) {
+func (p *Plant) reading(q *house.Probe, i int, w *greenhouse.Outdoors) (v float64, ok bool) {
 	air := float64(p.house.State().Air)
 	switch q.Judge.Role {
 	case judge.Air, judge.DuctIn:

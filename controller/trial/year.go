@@ -8,13 +8,14 @@ import (
 	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/season"
+	"loambank/controller/sim/greenhouse"
 	"loambank/controller/tariff"
 	"loambank/controller/weather"
 )
 
 // Year is weather laid out in steps of StepS, and where it begins in the settings' calendar.
 type Year struct {
-	Samples []weather.Sample
+	Samples []greenhouse.Outdoors
 	Zone    *time.Location // of the site
 	Offset  time.Duration  // of the weather's clock, east of Greenwich
 }
@@ -25,7 +26,11 @@ func Lay(y *weather.Year, zone *time.Location) (*Year, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Year{Samples: samples, Zone: zone, Offset: time.Duration(y.ZoneH * float64(time.Hour))}, nil
+	laid := &Year{Samples: make([]greenhouse.Outdoors, len(samples)), Zone: zone, Offset: time.Duration(y.ZoneH * float64(time.Hour))}
+	for i := range samples {
+		laid.Samples[i] = greenhouse.Look(&samples[i])
+	}
+	return laid, nil
 }
 
 // settleFrom is where a trial begins: the middle of the warm half of the year, north or south of the
@@ -104,7 +109,7 @@ func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Resu
 }
 
 // step drives the fans for one step of dtS seconds.
-func (p *Plant) step(w *weather.Sample, stages *Stages, dtS float64) {
+func (p *Plant) step(w *greenhouse.Outdoors, stages *Stages, dtS float64) {
 	for i := range p.s.House.Decide.Stores {
 		fans := p.s.House.Decide.Stores[i].Fans
 		f := &p.fans[i]
@@ -157,7 +162,7 @@ const (
 	hourS   = 3600
 )
 
-func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]decide.Activity) {
+func (c *count) add(w *greenhouse.Outdoors, now time.Time, doing *[decide.MaxStores]decide.Activity) {
 	c.look(now)
 	m := c.month
 	d, air := &c.p.s.House.Decide, c.p.house.State().Air
@@ -189,7 +194,7 @@ func (c *count) add(w *weather.Sample, now time.Time, doing *[decide.MaxStores]d
 }
 
 // endHour notes the hour that ends.
-func (c *count) endHour(w *weather.Sample, end time.Time, doing *[decide.MaxStores]decide.Activity) {
+func (c *count) endHour(w *greenhouse.Outdoors, end time.Time, doing *[decide.MaxStores]decide.Activity) {
 	h := c.now
 	c.now = Hour{}
 	if !c.trace {

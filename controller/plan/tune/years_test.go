@@ -4,10 +4,9 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
-
-	"github.com/google/go-cmp/cmp"
 
 	"loambank/controller/trial"
 	"loambank/controller/weather"
@@ -69,7 +68,7 @@ func TestSeedsMakeYears(t *testing.T) {
 	if Reshuffled(y, 0) != y {
 		t.Error("seed 0 is not the year itself")
 	}
-	if !cmp.Equal(Reshuffled(y, 7).Samples, Reshuffled(y, 7).Samples) {
+	if !slices.Equal(Reshuffled(y, 7).Samples, Reshuffled(y, 7).Samples) {
 		t.Error("one seed made two years")
 	}
 	a, b := Reshuffled(y, 7).Samples, Reshuffled(y, 8).Samples

@@ -4,47 +4,42 @@ import "loambank/config/unit"
 
 // book moves the house into its new state and fills in what passed.
 func (h *House) book(p *passage, f *Flux) {
-	dt, was := p.dtS, &h.st
+	dt, was, l, o := p.dtS, &h.st, &p.layers, p.o
+	outC := float64(o.Outside)
 	heldJ, vapourWas := h.heatJ(was), was.Vapour
-	air, inner := p.t[airNode], p.layers.inner
+	air := p.t.air
 	steam := steamJkg(air)
-	f.SunJ = dt * (p.sun.coverW + p.sun.contentsW + p.sun.cropW + p.sun.soilW)
-	f.HeaterJ, f.FanJ = dt*p.heaterW, dt*p.fanW
-	f.SkyJ = dt * p.layers.skyWK * (p.layers.skyC - p.t[0])
-	f.OutsideJ = dt * p.layers.outsideWK * (p.layers.outC - p.t[0])
+	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soil)
+	f.HeaterJ, f.FanJ, f.FuelJ, f.HeaterS = dt*p.heaterW, dt*p.fanW, 0, 0
 	if p.heaterW > 0 {
 		f.FuelJ = f.HeaterJ / h.p.Heater.Efficiency
 		f.HeaterS = f.HeaterJ / h.p.Heater.OutputW
 	}
-	paidJ := 0.0 // for evaporation, less what condensation gave
-	if h.p.Crop.LeafArea > 0 {
-		crop := p.t[leafNode]
-		f.TranspiredKg = dt * p.risesKgS
-		paidJ += f.TranspiredKg * latentJkg(float64(was.Crop))
-		f.SkyJ += dt * p.layers.throughWm2K * h.p.FloorM2 * h.shade * (p.layers.skyC - crop)
+	f.OutsideJ = dt * l.outsideWK * (outC - p.t.layer[0])
+	f.SkyJ = dt * (l.skyWK*(o.skyC-p.t.layer[0]) + l.throughWm2K*(p.floors.openM2*o.skyC-p.floors.openM2K))
+	f.TranspiredKg, f.CondensedKg, f.EvaporatedKg = dt*p.risesKgS, dt*p.dripsKgS, 0
+	// For evaporation, less what condensation gave.
+	paidJ := f.TranspiredKg*latentJkg(float64(was.Crop)) - f.CondensedKg*latentJkg(float64(was.Cover[l.inner]))
+	if h.leafM2 > 0 {
+		f.SkyJ += dt * l.throughWm2K * h.p.FloorM2 * h.shade * (o.skyC - p.t.leaf)
 	}
-	if p.wet {
-		f.CondensedKg = dt * p.dripsKgS
-		paidJ -= f.CondensedKg * latentJkg(float64(was.Cover[inner]))
-	}
-	for i := range h.beds {
-		b := &p.beds[i]
+	f.PipesKg, f.SoilJ = 0, 0
+	for i := range h.floors {
+		b, passed := &h.floors[i], &f.Beds[i]
 		f.EvaporatedKg += dt * b.evaporatesKgS
 		paidJ += dt * b.evaporatesKgS * latentJkg(b.surfaceC)
-		f.SkyJ += dt * b.openM2 * p.layers.throughWm2K * (p.layers.skyC - b.surfaceC)
-		f.PipesKg += b.pipesKg()
-		f.SoilJ += b.flux.SurfaceJ + b.pipesJ()
-		f.Beds[i] = b.flux
+		f.PipesKg += passed.CondensedKg - passed.EvaporatedKg
+		f.SoilJ += passed.SurfaceJ + streamJ(passed)
 	}
 	rose := f.TranspiredKg + f.EvaporatedKg - f.CondensedKg
 	f.WaterJ = rose*steam - paidJ
 
 	openKg := dt * (p.leakKgS + p.ventKgS)
-	vapour := (h.airKg*was.Vapour + rose - f.PipesKg + openKg*p.w.Vapour) / (h.airKg + openKg)
-	f.OpenKg = openKg * (p.w.Vapour - vapour)
-	f.OpenJ = openKg*openJkgK(p.w)*(p.layers.outC-air) + f.OpenKg*steam
-	f.LeakPerH = p.leakKgS / h.airKg * 3600
-	f.VentPerH = p.ventKgS / h.airKg * 3600
+	vapour := (h.airKg*was.Vapour + rose - f.PipesKg + openKg*o.Vapour) / (h.airKg + openKg)
+	f.OpenKg = openKg * (o.Vapour - vapour)
+	f.OpenJ = openKg*o.openJkgK*(outC-air) + f.OpenKg*steam
+	perH := 3600 / h.airKg
+	f.LeakPerH, f.VentPerH = p.leakKgS*perH, p.ventKgS*perH
 
 	h.move(p, vapour)
 	f.StoredKg = h.airKg * (vapour - vapourWas)
@@ -52,16 +47,14 @@ func (h *House) book(p *passage, f *Flux) {
 }
 
 func (h *House) move(p *passage, vapour float64) {
-	h.st.Air, h.st.Vapour = unit.Celsius(p.t[airNode]), vapour
-	h.st.Crop = h.st.Air
-	if h.p.Crop.LeafArea > 0 {
-		h.st.Crop = unit.Celsius(p.t[leafNode])
+	air := unit.Celsius(p.t.air)
+	h.st.Air, h.st.Vapour, h.st.Crop = air, vapour, air
+	if h.leafM2 > 0 {
+		h.st.Crop = unit.Celsius(p.t.leaf)
 	}
-	for i := range h.st.Cover {
-		h.st.Cover[i] = h.st.Air // where a screen would hang
-		if i < p.layers.n {
-			h.st.Cover[i] = unit.Celsius(p.t[i])
-		}
+	h.st.Cover = [3]unit.Celsius{air, air, air} // where a screen would hang
+	for i := range p.layers.n {
+		h.st.Cover[i] = unit.Celsius(p.t.layer[i])
 	}
 	h.st.VentKgS = p.ventKgS
 }

@@ -1,9 +1,6 @@
 package greenhouse
 
-import (
-	"loambank/config/unit"
-	"loambank/controller/physics"
-)
+import "loambank/controller/physics"
 
 // The crop exchanges heat and vapour leaf by leaf: C. Stanghellini 1987, Transpiration of
 // greenhouse crops, Wageningen, with the resistances in the form of H. F. de Zwart 1996, Analyzing
@@ -29,12 +26,6 @@ func stomata(sunWm2, deficitPa float64) float64 {
 	return stomataSM * light * min(mostStomata, 1+perPa2*d*d)
 }
 
-// vapourSlope is how saturation moves with temperature, kg/kg for each K.
-func vapourSlope(t unit.Celsius, pressurePa, at float64) float64 {
-	const step = 0.5
-	return (physics.TabledSatHumidityRatio(t+step, pressurePa) - at) / step
-}
-
 // leaves is what the crop's leaves exchange with air.
 type leaves struct {
 	heatWK    float64 // sensible, W/K
@@ -43,19 +34,18 @@ type leaves struct {
 	slope     float64 // and how it moves, 1/K
 }
 
-func (h *House) leaves(sunWm2, pressurePa float64) leaves {
-	area := h.p.Crop.LeafArea * h.p.FloorM2
-	if area == 0 {
-		return leaves{}
+func (h *House) leaves(l *leaves, sunWm2, pressurePa float64) {
+	if h.leafM2 == 0 {
+		*l = leaves{}
+		return
 	}
-	l := leaves{heatWK: 2 * leafWm2K * area, satW: physics.TabledSatHumidityRatio(h.st.Crop, pressurePa)}
-	l.slope = vapourSlope(h.st.Crop, pressurePa, l.satW)
-	dryKgM3 := h.airKg / h.p.VolumeM3
+	l.heatWK = 2 * leafWm2K * h.leafM2
+	l.satW, l.slope = physics.TabledSaturation(h.st.Crop, pressurePa)
 	resistance := leafFilmSM // of dew on a leaf, which needs no stomata
 	if l.satW > h.st.Vapour {
-		deficitPa := physics.VapourPressurePa(l.satW, pressurePa) - physics.VapourPressurePa(h.st.Vapour, pressurePa)
+		deficitPa := physics.TabledSatPressurePa(h.st.Crop) - physics.VapourPressurePa(h.st.Vapour, pressurePa)
 		resistance += stomata(sunWm2, deficitPa)
 	}
-	l.vapourKgS = 2 * area * dryKgM3 / resistance
-	return l
+	dryKgM3 := h.airKg / h.p.VolumeM3
+	l.vapourKgS = 2 * h.leafM2 * dryKgM3 / resistance
 }

@@ -43,13 +43,14 @@ type State struct {
 
 // House is a house over its beds. Make one with New.
 type House struct {
-	p     Params
-	beds  []Bed
-	st    State
-	airKg float64 // dry, held at what the volume holds at 10 °C
-	shade float64 // the share of the floor that leaves shade
-	// floors is the scratch of a step.
+	p      Params
+	st     State
 	floors []floor
+	airKg  float64 // dry, held at what the volume holds at 10 °C
+	leafM2 float64 // one side of all leaves
+	shade  float64 // the share of the floor that leaves shade
+	sun    sunshine
+	cover  [2]cover // with the screen open and closed
 }
 
 // New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
@@ -58,7 +59,16 @@ func New(p Params, beds []Bed) (*House, error) {
 	if err := p.check(beds); err != nil {
 		return nil, err
 	}
-	h := &House{p: p, beds: beds, shade: p.Crop.shading(), floors: make([]floor, len(beds))}
+	h := &House{
+		p: p, shade: p.Crop.shading(), leafM2: p.Crop.LeafArea * p.FloorM2,
+		cover: [2]cover{newCover(&p, false), newCover(&p, true)},
+	}
+	h.sun = h.sunlight()
+	for _, b := range beds {
+		h.floors = append(h.floors, floor{
+			soil: b.Soil, areaM2: b.FloorM2, openM2: b.FloorM2 * (1 - h.shade), leafM2: b.FloorM2 * h.shade,
+		})
+	}
 	const usual unit.Celsius = 10
 	h.airKg = p.VolumeM3 / physics.SpecificVolume(usual, physics.HumidityRatio(usual, 0.8, p.PressurePa), p.PressurePa)
 	var air unit.Celsius

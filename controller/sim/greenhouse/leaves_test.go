@@ -32,9 +32,10 @@ func TestLeavesExchangeWithBothSides(t *testing.T) {
 	h := House{
 		p:     Params{FloorM2: 100, VolumeM3: 250, Crop: Crop{LeafArea: 3}},
 		st:    State{Air: 20, Crop: 20, Vapour: 0.01},
-		airKg: 300,
+		airKg: 300, leafM2: 300,
 	}
-	l := h.leaves(0, 100e3)
+	var l leaves
+	h.leaves(&l, 0, 100e3)
 	if l.heatWK != 2*5*3*100 {
 		t.Errorf("leaves exchange %v W/K, want 3000", l.heatWK)
 	}

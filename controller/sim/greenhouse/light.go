@@ -1,16 +1,9 @@
 package greenhouse
 
-import (
-	"math"
+import "math"
 
-	"loambank/controller/weather"
-)
-
-// sunshine is where the sun's heat stays, W.
-type sunshine struct {
-	coverW, contentsW, cropW, soilW float64
-	insideWm2                       float64 // on the crop
-}
+// sunshine is where the sun's heat stays, W for each W/m² on the horizontal.
+type sunshine struct{ cover, contents, crop, soil float64 }
 
 // shading is the share of the floor that leaves shade from light: Beer's law with 0.7, a usual
 // extinction of leaves that lie every way (Monsi and Saeki 1953; Stanghellini 1987), from memory.
@@ -19,16 +12,14 @@ func (c Crop) shading() float64 { return 1 - math.Exp(-0.7*c.LeafArea) }
 // sunlight shares out the sun. A round roof has for every sun a part that faces it, so that one
 // transmission serves for all its heights; what comes in through the walls beyond the floor's own
 // share goes out through the wall across.
-func (h *House) sunlight(w *weather.Sample) sunshine {
+func (h *House) sunlight() sunshine {
 	// Leaves reflect a fifth, damp soil a sixth: usual values, no source.
 	const onContents, leavesKeep, soilKeeps = 0.05, 0.8, 0.85
-	onW := w.GlobalWm2 * h.p.FloorM2
-	in := onW * h.p.Cover.Transmission
+	in := h.p.FloorM2 * h.p.Cover.Transmission
 	return sunshine{
-		coverW:    onW * h.p.Cover.Absorption,
-		contentsW: in * onContents,
-		cropW:     in * (1 - onContents) * h.shade * leavesKeep,
-		soilW:     in * (1 - onContents) * (1 - h.shade) * soilKeeps,
-		insideWm2: w.GlobalWm2 * h.p.Cover.Transmission,
+		cover:    h.p.FloorM2 * h.p.Cover.Absorption,
+		contents: in * onContents,
+		crop:     in * (1 - onContents) * h.shade * leavesKeep,
+		soil:     in * (1 - onContents) * (1 - h.shade) * soilKeeps,
 	}
 }

@@ -8,27 +8,28 @@ const pipeShare = 0.8
 // moisture finds the humidity with which leaves, soil, cover and pipes exchange: the one in which
 // all of them, and what leaks and the vents let in, would leave the air.
 func (h *House) moisture(p *passage) {
-	g := h.airKg/p.dtS + p.leakKgS + h.st.VentKgS + p.leaves.vapourKgS
-	sum := h.airKg/p.dtS*h.st.Vapour + (p.leakKgS+h.st.VentKgS)*p.w.Vapour + p.leaves.vapourKgS*p.leaves.satW
+	held, open := h.airKg/p.dtS, p.leakKgS+h.st.VentKgS
+	g := held + open + p.leaves.vapourKgS
+	sum := held*h.st.Vapour + open*p.o.Vapour + p.leaves.vapourKgS*p.leaves.satW
 	if p.wet {
 		g += p.layers.vapourKgS
 		sum += p.layers.vapourKgS * p.coverSatW
 	}
-	for i := range h.beds {
-		f := &p.beds[i]
+	for i := range h.floors {
+		f := &h.floors[i]
 		g += f.vapourKgS
 		sum += f.vapourKgS * f.satW
-		if f.pipeKgS > 0 {
-			if wall := physics.TabledSatHumidityRatio(h.st.Wall[i], p.w.PressurePa); wall < h.st.Vapour {
-				p.pipesKgS += f.pipeKgS * (h.st.Vapour - wall)
-				g += pipeShare * f.pipeKgS
-				sum += pipeShare * f.pipeKgS * wall
+		if kgS := f.drive.DryAirKgS; kgS > 0 {
+			if wall := physics.TabledSatHumidityRatio(h.st.Wall[i], p.o.PressurePa); wall < h.st.Vapour {
+				p.pipesKgS += kgS * (h.st.Vapour - wall)
+				g += pipeShare * kgS
+				sum += pipeShare * kgS * wall
 			}
 		}
 	}
 	p.guessW = sum / g
-	for i := range h.beds {
-		f := &p.beds[i]
+	for i := range h.floors {
+		f := &h.floors[i]
 		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
 	}
 }
@@ -36,8 +37,8 @@ func (h *House) moisture(p *passage) {
 // limit lets no surface draw more water from the air than there is, with what the pipes may draw.
 func (h *House) limit(p *passage) {
 	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
-	for i := range h.beds {
-		sinks += positive(-p.beds[i].evaporatesKgS)
+	for i := range h.floors {
+		sinks += positive(-h.floors[i].evaporatesKgS)
 	}
 	most := 0.5 * positive(h.airKg/p.dtS*h.st.Vapour-p.pipesKgS)
 	if sinks <= most {
@@ -50,8 +51,8 @@ func (h *House) limit(p *passage) {
 	if p.dripsKgS > 0 {
 		p.dripsKgS = share(p.dripsKgS)
 	}
-	for i := range h.beds {
-		if e := &p.beds[i].evaporatesKgS; *e < 0 {
+	for i := range h.floors {
+		if e := &h.floors[i].evaporatesKgS; *e < 0 {
 			*e = share(*e)
 		}
 	}

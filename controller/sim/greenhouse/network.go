@@ -1,74 +1,74 @@
 package greenhouse
 
-// The nodes of a house whose temperatures one step finds together: up to three layers of cover
-// from the outermost inwards, leaves, air. Air comes last, so that it is what is left when the
-// others are eliminated.
-const (
-	leafNode = 3
-	airNode  = 4
-	nodes    = 5
-)
-
-// network is a set of nodes with conductances between them, W/K, and heat into them, W.
+// network is what the house's temperatures of one step follow from, all but the soil's: conductances,
+// W/K, and heat, W, of up to three layers of cover from the outermost inwards, of leaves and of air. A
+// layer touches its neighbours and the leaves, the innermost also the air.
 type network struct {
-	g   [nodes][nodes]float64
-	w   [nodes]float64
-	inv [airNode]float64 // of each node's own conductance, once reduced; 0 where it has none
+	layer [3]tied
+	leaf  tied
+	air   tied
+	n     int // layers
+	// leafAir and innerAir are from leaves and from the innermost layer to air.
+	leafAir, innerAir float64
+	next              [2]float64 // of a layer to the next inwards
+	toLeaf            [3]float64 // of a layer to leaves
 }
 
-// join lets heat pass between two nodes.
-func (n *network) join(i, j int, wK float64) {
-	n.g[i][i] += wK
-	n.g[j][j] += wK
-	n.g[i][j] -= wK
-	n.g[j][i] -= wK
+// tied is a node: all that it is joined to together, W/K, and the heat that comes from there while it is
+// at 0 °C, W. Once reduced, ownWK is one over it, but for the air's.
+type tied struct{ ownWK, heatW float64 }
+
+// to ties the node to something of a given temperature.
+func (t *tied) to(wK, c float64) {
+	t.ownWK += wK
+	t.heatW += wK * c
 }
 
-// tie lets heat pass between a node and something of a given temperature, °C.
-func (n *network) tie(i int, wK, toC float64) {
-	n.g[i][i] += wK
-	n.w[i] += wK * toC
-}
-
-// heat gives a node heat that grows by risingWK for each K of it.
-func (n *network) heat(i int, atZeroW, risingWK float64) {
-	n.w[i] += atZeroW
-	n.g[i][i] -= risingWK
-}
-
-// reduce eliminates all nodes but air. Nodes without any conductance stay at 0.
+// reduce eliminates all nodes but air, from the outermost inwards; layer and leaf hold one over what
+// they are joined to from then on.
 func (n *network) reduce() {
-	for k := range airNode {
-		own := &n.g[k]
-		if own[k] == 0 {
+	inner := n.n - 1
+	for i := range n.n {
+		l := &n.layer[i]
+		l.ownWK = 1 / l.ownWK
+		leaf := n.toLeaf[i] * l.ownWK
+		n.leaf.ownWK -= leaf * n.toLeaf[i]
+		n.leaf.heatW += leaf * l.heatW
+		if i < inner {
+			by, next := n.next[i]*l.ownWK, &n.layer[i+1]
+			next.ownWK -= by * n.next[i]
+			next.heatW += by * l.heatW
+			n.toLeaf[i+1] += leaf * n.next[i]
 			continue
 		}
-		n.inv[k] = 1 / own[k]
-		for i := k + 1; i < nodes; i++ {
-			if own[i] == 0 { // the conductances are alike both ways
-				continue
-			}
-			f, other := own[i]*n.inv[k], &n.g[i]
-			for j := k + 1; j < nodes; j++ {
-				other[j] -= f * own[j]
-			}
-			n.w[i] -= f * n.w[k]
-		}
+		by := n.innerAir * l.ownWK
+		n.air.ownWK -= by * n.innerAir
+		n.air.heatW += by * l.heatW
+		n.leafAir += leaf * n.innerAir
 	}
+	if n.leaf.ownWK > 0 {
+		n.leaf.ownWK = 1 / n.leaf.ownWK
+	}
+	by := n.leafAir * n.leaf.ownWK
+	n.air.ownWK -= by * n.leafAir
+	n.air.heatW += by * n.leaf.heatW
 }
 
-// air is the air's temperature, once reduced.
-func (n *network) air() float64 { return n.w[airNode] / n.g[airNode][airNode] }
+// temps are the temperatures of a house's nodes, °C. What a house has not stays at 0.
+type temps struct {
+	layer     [3]float64
+	leaf, air float64
+}
 
-// solve gives every node's temperature, once reduced, °C.
-func (n *network) solve() (t [nodes]float64) {
-	t[airNode] = n.air()
-	for i := airNode - 1; i >= 0; i-- {
-		sum := n.w[i]
-		for j := i + 1; j < nodes; j++ {
-			sum -= n.g[i][j] * t[j]
+// solve gives every node's temperature, once reduced.
+func (n *network) solve(t *temps) {
+	t.air = n.air.heatW / n.air.ownWK
+	t.leaf = (n.leaf.heatW + n.leafAir*t.air) * n.leaf.ownWK
+	from := n.innerAir * t.air
+	for i := n.n - 1; i >= 0; i-- {
+		t.layer[i] = (n.layer[i].heatW + from + n.toLeaf[i]*t.leaf) * n.layer[i].ownWK
+		if i > 0 {
+			from = n.next[i-1] * t.layer[i]
 		}
-		t[i] = sum * n.inv[i]
 	}
-	return t
 }

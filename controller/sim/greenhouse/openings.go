@@ -2,17 +2,14 @@ package greenhouse
 
 import "math"
 
-// leakKgS is the dry air that leaks in and out: twice as much in a wind of 15 mph, greenhouse-S013.
-func (h *House) leakKgS(windMS float64) float64 {
-	const doubles = 6.7 // m/s
-	return h.airKg * h.p.LeakPerH / 3600 * (1 + windMS/doubles)
-}
+// stillLeakKgS is the dry air that leaks in and out in still air.
+func (h *House) stillLeakKgS() float64 { return h.airKg * h.p.LeakPerH / 3600 }
 
 // vents opens the vents as far as their thermostat wants: its opening follows the air that it
 // leaves. n is reduced; openWK is the heat that a kg/s of outside air carries for each K.
 func (h *House) vents(n *network, openJkgK, outC float64) (kgS float64) {
 	v := &h.p.Vents
-	d, heat := n.g[airNode][airNode], n.w[airNode]
+	d, heat := n.air.ownWK, n.air.heatW
 	opens, band := float64(v.OpensAt), float64(v.Band)
 	if v.PerH <= 0 || heat <= d*opens {
 		return 0
@@ -42,8 +39,8 @@ func (h *House) heater(n *network) float64 {
 		return 0
 	}
 	now, setpoint, until := float64(h.st.Air), float64(p.Setpoint), float64(p.Setpoint.Add(p.Band))
-	perW := 1 / n.g[airNode][airNode]
-	off := n.air()
+	perW := 1 / n.air.ownWK
+	off := n.air.heatW * perW
 	on := off + p.OutputW*perW
 	var share float64
 	switch {

@@ -20,35 +20,35 @@ func steamJkg(t float64) float64 { return vapourJkg + vapourJkgK*t }
 // latentJkg is what water at t needs to evaporate.
 func latentJkg(t float64) float64 { return physics.VaporisationJkg(unit.Celsius(t)) }
 
-// floor is what passes between a bed's surface and the house during a step.
+// floor is a bed, and what passes between its surface and the house during a step.
 type floor struct {
+	soil                   Soil
+	areaM2, openM2, leafM2 float64 // not under leaves, and under them
+
 	surfaceC  float64
 	heatWK    float64 // to air
 	vapourKgS float64 // for a difference of humidity ratio of one
 	satW      float64 // humidity ratio of saturation at the surface
-	openM2    float64 // not under leaves
-	leafM2    float64
 	leafWK    float64 // radiation of leaves
 	// From here on as the step finds it.
 	evaporatesKgS float64
-	radiantW      float64 // sun less thermal radiation and evaporation
-	pipeKgS       float64 // dry air through the pipes
 	drive         ground.Drive
-	flux          ground.Flux
 }
+
+// floors is what all beds' surfaces do to a house together: the area that the cover sees, what passes
+// to the air and from leaves, W/K, each also times the surfaces' temperatures.
+type floors struct{ openM2, openM2K, airWK, airW, leafWK, leafW float64 }
 
 // passage is everything of one step.
 type passage struct {
-	w         *weather.Sample
+	o         *Outdoors
 	dtS       float64
-	windMS    float64
-	sun       sunshine
 	layers    layers
 	leaves    leaves
-	beds      []floor
+	floors    floors
 	coverSatW float64 // humidity ratio of saturation at the innermost layer as it was
-	coverRise float64 // and how it moves with temperature, 1/K; 0 while the layer is dry
-	wet       bool
+	coverRise float64 // and how it moves with temperature, 1/K
+	wet       bool    // the innermost layer
 	leakKgS   float64
 	ventKgS   float64
 	heaterW   float64
@@ -57,7 +57,7 @@ type passage struct {
 	pipesKgS  float64 // of vapour, the most that pipes may take
 	risesKgS  float64 // transpired by leaves
 	dripsKgS  float64 // condensed on the cover
-	t         [nodes]float64
+	t         temps
 }
 
 // LongestStepS is the longest step that the house takes at once, s.
@@ -67,74 +67,83 @@ const LongestStepS = 300
 // beds. A missing fan rests; a step of no length does nothing, one over LongestStepS is cut to it.
 // Every number must be finite.
 func (h *House) Step(w *weather.Sample, fans []Fan, dtS float64) (f Flux) {
-	h.Advance(w, fans, dtS, &f)
+	o := Look(w)
+	h.Advance(&o, fans, dtS, &f)
 	return f
 }
 
-// Advance is Step for many years: what passed overwrites f.
-func (h *House) Advance(w *weather.Sample, fans []Fan, dtS float64, f *Flux) {
-	*f = Flux{}
+// Advance is Step for many years: the weather was looked up before, what passed overwrites f.
+func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 	if !(dtS > 0) {
+		*f = Flux{}
 		return
 	}
-	p := &passage{w: w, dtS: min(dtS, LongestStepS), windMS: usualWindMS, beds: h.floors}
-	if w.Have.Has(weather.Wind) {
-		p.windMS = w.WindMS
-	}
-	h.begin(p, fans)
-	h.moisture(p)
+	p := passage{o: o, dtS: min(dtS, LongestStepS)}
+	h.begin(&p)
+	h.beds(&p, fans)
+	h.moisture(&p)
 	var first, last network
-	h.network(p, &first)
-	last = first
-	h.guess(p, &first)
-	h.soil(p)
-	h.finish(p, &last)
-	h.book(p, f)
+	h.network(&p, &last)
+	first = last
+	h.guess(&p, &first)
+	h.soil(&p, f)
+	h.finish(&p, &last, f)
+	h.book(&p, f)
 }
 
 // begin finds what passes at the temperatures that the last step left.
-func (h *House) begin(p *passage, fans []Fan) {
-	w := p.w
-	p.sun = h.sunlight(w)
-	p.layers = h.layers(w, p.windMS)
-	p.leaves = h.leaves(p.sun.insideWm2, w.PressurePa)
-	p.leakKgS = h.leakKgS(p.windMS)
-	inner := h.st.Cover[p.layers.inner]
-	p.coverSatW = physics.TabledSatHumidityRatio(inner, w.PressurePa)
-	if p.wet = h.st.Vapour > p.coverSatW; p.wet {
-		p.coverRise = vapourSlope(inner, w.PressurePa, p.coverSatW)
-	}
+func (h *House) begin(p *passage) {
+	h.layers(&p.layers, p.o)
+	h.leaves(&p.leaves, p.o.GlobalWm2*h.p.Cover.Transmission, p.o.PressurePa)
+	p.leakKgS = h.stillLeakKgS() * p.o.leaks
+	p.coverSatW, p.coverRise = physics.TabledSaturation(h.st.Cover[p.layers.inner], p.o.PressurePa)
+	p.wet = h.st.Vapour > p.coverSatW
+}
+
+// beds finds what passes between air, soil and pipes, and what the fans draw.
+func (h *House) beds(p *passage, fans []Fan) {
+	air, crop := float64(h.st.Air), blackAt(float64(h.st.Crop))
 	p.fanW = h.p.MixingW
-	for i := range h.beds {
-		b, f := &h.beds[i], &p.beds[i]
-		*f = floor{}
-		surface := b.Soil.SurfaceC()
+	for i := range h.floors {
+		f := &h.floors[i]
+		surface := f.soil.SurfaceC()
 		f.surfaceC = float64(surface)
-		f.heatWK = floorWm2K(surface, h.st.Air) * b.FloorM2
-		f.openM2, f.leafM2 = b.FloorM2*(1-h.shade), b.FloorM2*h.shade
-		f.leafWK = h.leavesToFloorWK(f)
-		f.satW = physics.TabledSatHumidityRatio(surface, w.PressurePa)
-		f.vapourKgS = f.heatWK / b.FloorM2 * f.openM2 / dryAirJkgK // Lewis number 1
+		wm2K := floorWm2K(f.surfaceC - air)
+		f.heatWK = wm2K * f.areaM2
+		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(f.surfaceC))
+		f.satW, _ = physics.TabledSaturation(surface, p.o.PressurePa)
+		f.vapourKgS = wm2K * f.openM2 / dryAirJkgK // Lewis number 1
 		if f.satW > h.st.Vapour {
 			f.vapourKgS *= h.p.DampSoil
 		}
+		f.drive.DryAirKgS = 0
 		if i < len(fans) {
 			p.fanW += fans[i].PowerW
 			if flow := fans[i].FlowM3s; flow > 0 {
-				f.pipeKgS = flow / physics.SpecificVolume(h.st.Air, h.st.Vapour, w.PressurePa)
+				f.drive.DryAirKgS = flow / physics.SpecificVolume(h.st.Air, h.st.Vapour, p.o.PressurePa)
 			}
 		}
+		f.drive.SurfaceWm2K = wm2K
+		p.floors.add(f)
 	}
 }
 
-// floorWm2K is the coefficient between a level surface of soil and air; circulating fans keep it over
-// two, no source.
-func floorWm2K(surface, air unit.Celsius) float64 {
-	over := float64(surface.Sub(air))
-	if over > 0 {
-		return max(2, risingWm2K*cubeRoot.At(over))
+func (s *floors) add(f *floor) {
+	s.openM2 += f.openM2
+	s.openM2K += f.openM2 * f.surfaceC
+	s.airWK += f.heatWK
+	s.airW += f.heatWK * f.surfaceC
+	s.leafWK += f.leafWK
+	s.leafW += f.leafWK * f.surfaceC
+}
+
+// floorWm2K is the coefficient between a level surface of soil and air that it is so much warmer than;
+// circulating fans keep it over two, no source.
+func floorWm2K(overK float64) float64 {
+	if overK > 0 {
+		return max(2, risingWm2K*cubeRoot.At(overK))
 	}
-	return max(2, fallingWm2K*cubeRoot.At(-over))
+	return max(2, fallingWm2K*cubeRoot.At(-overK))
 }
 
 // A still film goes with the cube root of its difference: here it is at 1 K, over warm soil and over

@@ -7,32 +7,29 @@ import (
 )
 
 // soil steps every bed against the air just found, and lets its surface pay what it radiates.
-func (h *House) soil(p *passage) {
-	air := physics.Air{C: unit.Celsius(p.t[airNode]), W: p.guessW}
-	for i := range h.beds {
-		b, f := &h.beds[i], &p.beds[i]
-		f.radiantW = p.sun.soilW*b.FloorM2/h.p.FloorM2 - f.evaporatesKgS*latentJkg(f.surfaceC)
-		f.radiantW -= f.openM2 * p.layers.throughWm2K * (f.surfaceC - p.layers.skyC)
-		for j := range p.layers.n {
-			f.radiantW -= f.openM2 * p.layers.blackWm2K[j] * (f.surfaceC - p.t[j])
-		}
-		if h.p.Crop.LeafArea > 0 {
-			f.radiantW -= f.leafWK * (f.surfaceC - p.t[leafNode])
-		}
-		f.drive = ground.Drive{
-			Day: p.w.Day, In: air, DryAirKgS: f.pipeKgS, PressurePa: p.w.PressurePa,
-			Air: air.C, SurfaceWm2K: f.heatWK / b.FloorM2, RadiationW: f.radiantW,
-		}
-		b.Soil.Advance(&f.drive, p.dtS, &f.flux)
-		if f.pipeKgS > 0 {
-			fallK := f.flux.SensibleJ / (p.dtS * pipeShare * f.pipeKgS * dryAirJkgK)
+func (h *House) soil(p *passage, f *Flux) {
+	l, t := &p.layers, &p.t
+	// What a m² that the cover sees gives off for each K, and at 0 °C.
+	wm2K, wm2 := l.throughWm2K, l.throughWm2K*p.o.skyC
+	for i := range l.n {
+		wm2K += l.blackWm2K[i]
+		wm2 += l.blackWm2K[i] * t.layer[i]
+	}
+	sunWm2 := p.o.GlobalWm2 * h.sun.soil / h.p.FloorM2
+	air := physics.Air{C: unit.Celsius(t.air), W: p.guessW}
+	for i := range h.floors {
+		b := &h.floors[i]
+		d := &b.drive
+		d.Day, d.In, d.PressurePa, d.Air = p.o.Day, air, p.o.PressurePa, air.C
+		d.RadiationW = sunWm2*b.areaM2 - b.evaporatesKgS*latentJkg(b.surfaceC) -
+			b.openM2*(wm2K*b.surfaceC-wm2) - b.leafWK*(b.surfaceC-t.leaf)
+		b.soil.Advance(d, p.dtS, &f.Beds[i])
+		if d.DryAirKgS > 0 {
+			fallK := f.Beds[i].SensibleJ / (p.dtS * pipeShare * d.DryAirKgS * dryAirJkgK)
 			h.st.Wall[i] = air.C - unit.Celsius(fallK)
 		}
 	}
 }
 
-// pipesJ is the enthalpy that the air lost in the pipes.
-func (f *floor) pipesJ() float64 { return f.flux.SensibleJ + f.flux.LatentJ + f.flux.WaterJ }
-
-// pipesKg is the water that it left there.
-func (f *floor) pipesKg() float64 { return f.flux.CondensedKg - f.flux.EvaporatedKg }
+// streamJ is the enthalpy that the air lost in the pipes of a bed.
+func streamJ(b *ground.Flux) float64 { return b.SensibleJ + b.LatentJ + b.WaterJ }

@@ -1,34 +1,39 @@
 package greenhouse
 
-import "loambank/controller/weather"
-
 // network joins all that does not depend on the soil.
 func (h *House) network(p *passage, n *network) {
-	l, st := &p.layers, &h.st
-	n.tie(0, l.outsideWK, l.outC)
-	n.tie(0, l.skyWK, l.skyC)
-	n.heat(0, p.sun.coverW, 0)
+	l, o, sun := &p.layers, p.o, p.o.GlobalWm2
+	outC := float64(o.Outside)
+	n.n, n.innerAir, n.leafAir = l.n, l.airWK, p.leaves.heatWK
+	outer, inner := &n.layer[0], &n.layer[l.inner]
+	outer.to(l.outsideWK, outC)
+	outer.to(l.skyWK, o.skyC)
+	outer.heatW += sun * h.sun.cover
 	for i := range l.inner {
-		n.join(i, i+1, l.between[i])
+		n.next[i] = l.between[i]
+		n.layer[i].ownWK += l.between[i]
+		n.layer[i+1].ownWK += l.between[i]
 	}
-	n.join(l.inner, airNode, l.airWK)
-	if h.p.Crop.LeafArea > 0 {
+	inner.ownWK += l.airWK
+	if h.leafM2 > 0 {
 		h.joinLeaves(p, n)
 	}
-	n.heat(airNode, p.sun.contentsW+p.fanW, 0)
-	n.tie(airNode, h.airJK()/p.dtS, float64(st.Air))
-	n.tie(airNode, p.leakKgS*openJkgK(p.w), l.outC)
+	n.air.ownWK = l.airWK + p.leaves.heatWK
+	n.air.heatW = sun*h.sun.contents + p.fanW
+	n.air.to(h.airJK()/p.dtS, float64(h.st.Air))
+	n.air.to(p.leakKgS*o.openJkgK, outC)
 }
 
 func (h *House) joinLeaves(p *passage, n *network) {
-	crop := float64(h.st.Crop)
-	leafM2 := h.p.FloorM2 * h.shade
-	n.tie(leafNode, h.leafJK()/p.dtS, crop)
-	n.heat(leafNode, p.sun.cropW, 0)
-	n.join(leafNode, airNode, p.leaves.heatWK)
-	n.tie(leafNode, p.layers.throughWm2K*leafM2, p.layers.skyC)
-	for i := range p.layers.n {
-		n.join(leafNode, i, p.layers.blackWm2K[i]*leafM2)
+	l, m2 := &p.layers, h.p.FloorM2*h.shade
+	n.leaf = tied{ownWK: p.leaves.heatWK, heatW: p.o.GlobalWm2 * h.sun.crop}
+	n.leaf.to(h.leafJK()/p.dtS, float64(h.st.Crop))
+	n.leaf.to(l.throughWm2K*m2, p.o.skyC)
+	for i := range l.n {
+		wK := l.blackWm2K[i] * m2
+		n.toLeaf[i] = wK
+		n.leaf.ownWK += wK
+		n.layer[i].ownWK += wK
 	}
 }
 
@@ -37,71 +42,72 @@ func (h *House) airJK() float64 {
 	return h.airKg*(dryAirJkgK+h.st.Vapour*vapourJkgK) + h.p.ContentsJm2K*h.p.FloorM2
 }
 
-func (h *House) leafJK() float64 { return leafJm2K * h.p.Crop.LeafArea * h.p.FloorM2 }
-
-// openJkgK is what a kg of dry outside air carries for each K.
-func openJkgK(w *weather.Sample) float64 { return dryAirJkgK + vapourJkgK*w.Vapour }
+func (h *House) leafJK() float64 { return leafJm2K * h.leafM2 }
 
 // guess finds the temperatures with soil and pipe walls as they were, and with them vents and heater.
 func (h *House) guess(p *passage, n *network) {
-	for i := range h.beds {
-		f := &p.beds[i]
-		n.tie(airNode, f.heatWK, f.surfaceC)
-		h.tieFloor(p, n, f)
-		n.tie(airNode, pipeShare*f.pipeKgS*dryAirJkgK, float64(h.st.Wall[i]))
+	l, o, outC := &p.layers, p.o, float64(p.o.Outside)
+	n.air.ownWK += p.floors.airWK
+	n.air.heatW += p.floors.airW
+	for i := range l.n {
+		n.layer[i].ownWK += l.blackWm2K[i] * p.floors.openM2
+		n.layer[i].heatW += l.blackWm2K[i] * p.floors.openM2K
 	}
-	crop, inner := float64(h.st.Crop), float64(h.st.Cover[p.layers.inner])
-	latentWK := latentJkg(crop) * p.leaves.vapourKgS
-	n.heat(leafNode, latentWK*(p.guessW-p.leaves.satW+p.leaves.slope*crop), -latentWK*p.leaves.slope)
+	for i := range h.floors {
+		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
+			n.air.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
+		}
+	}
+	crop, inner := float64(h.st.Crop), float64(h.st.Cover[l.inner])
+	if h.leafM2 > 0 {
+		n.leaf.ownWK += p.floors.leafWK
+		n.leaf.heatW += p.floors.leafW
+		n.leaf.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
+	}
 	if p.wet {
-		latentWK = latentJkg(inner) * p.layers.vapourKgS
-		n.heat(p.layers.inner, latentWK*(p.guessW-p.coverSatW+p.coverRise*inner), -latentWK*p.coverRise)
+		n.layer[l.inner].exchange(latentJkg(inner)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, inner)
 	}
 	n.reduce()
-	p.ventKgS = h.vents(n, openJkgK(p.w), p.layers.outC)
-	n.tie(airNode, p.ventKgS*openJkgK(p.w), p.layers.outC)
+	p.ventKgS = h.vents(n, o.openJkgK, outC)
+	n.air.to(p.ventKgS*o.openJkgK, outC)
 	p.heaterW = h.heater(n)
-	n.heat(airNode, p.heaterW, 0)
-	p.t = n.solve()
-	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t[leafNode]-crop) - p.guessW)
+	n.air.heatW += p.heaterW
+	n.solve(&p.t)
+	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t.leaf-crop) - p.guessW)
 	if p.wet {
-		p.dripsKgS = p.layers.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t[p.layers.inner]-inner))
+		p.dripsKgS = l.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t.layer[l.inner]-inner))
 	}
 	h.limit(p)
 }
 
-// tieFloor lets a bed's surface radiate to the layers of the cover and to leaves.
-func (h *House) tieFloor(p *passage, n *network, f *floor) {
-	for i := range p.layers.n {
-		n.tie(i, p.layers.blackWm2K[i]*f.openM2, f.surfaceC)
-	}
-	if h.p.Crop.LeafArea > 0 {
-		n.tie(leafNode, f.leafWK, f.surfaceC)
-	}
-}
-
-func (h *House) leavesToFloorWK(f *floor) float64 {
-	return floorEmits * floorEmits * radiation(f.surfaceC, float64(h.st.Crop)) * f.leafM2
+// exchange lets vapour leave or meet the node, whose saturation was satW at c and moves by slope: the
+// heat of wJ for a difference of humidity ratio of one, W.
+func (t *tied) exchange(wJ, airW, satW, slope, c float64) {
+	t.ownWK += wJ * slope
+	t.heatW += wJ * (airW - satW + slope*c)
 }
 
 // finish finds the temperatures once more, now with what the soil really took.
-func (h *House) finish(p *passage, n *network) {
-	for i := range h.beds {
-		f := &p.beds[i]
-		for j := range p.layers.n {
-			n.heat(j, p.layers.blackWm2K[j]*f.openM2*(f.surfaceC-p.t[j]), 0)
-		}
-		if h.p.Crop.LeafArea > 0 {
-			n.heat(leafNode, f.leafWK*(f.surfaceC-p.t[leafNode]), 0)
-		}
-		n.heat(airNode, f.radiantW-f.flux.SurfaceJ/p.dtS, 0)
-		waterKgS := f.pipesKg() / p.dtS
-		n.heat(airNode, waterKgS*vapourJkg-f.pipesJ()/p.dtS, waterKgS*vapourJkgK)
+func (h *House) finish(p *passage, n *network, f *Flux) {
+	l, o := &p.layers, p.o
+	for i := range l.n {
+		n.layer[i].heatW += l.blackWm2K[i] * (p.floors.openM2K - p.floors.openM2*p.t.layer[i])
 	}
-	n.heat(leafNode, -p.risesKgS*latentJkg(float64(h.st.Crop)), 0)
-	n.heat(p.layers.inner, p.dripsKgS*latentJkg(float64(h.st.Cover[p.layers.inner])), 0)
-	n.tie(airNode, p.ventKgS*openJkgK(p.w), p.layers.outC)
-	n.heat(airNode, p.heaterW, 0)
+	if h.leafM2 > 0 {
+		n.leaf.heatW += p.floors.leafW - p.floors.leafWK*p.t.leaf - p.risesKgS*latentJkg(float64(h.st.Crop))
+	}
+	for i := range h.floors {
+		b := &f.Beds[i]
+		n.air.heatW += h.floors[i].drive.RadiationW - b.SurfaceJ/p.dtS
+		if h.floors[i].drive.DryAirKgS > 0 {
+			waterKgS := (b.CondensedKg - b.EvaporatedKg) / p.dtS
+			n.air.heatW += waterKgS*vapourJkg - streamJ(b)/p.dtS
+			n.air.ownWK -= waterKgS * vapourJkgK
+		}
+	}
+	n.layer[l.inner].heatW += p.dripsKgS * latentJkg(float64(h.st.Cover[l.inner]))
+	n.air.to(p.ventKgS*o.openJkgK, float64(o.Outside))
+	n.air.heatW += p.heaterW
 	n.reduce()
-	p.t = n.solve()
+	n.solve(&p.t)
 }

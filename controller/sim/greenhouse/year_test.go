@@ -134,9 +134,10 @@ func TestASkyThatIsNotInTheFile(t *testing.T) {
 
 func TestAStepDoesNotAllocate(t *testing.T) {
 	h, _ := build(t, heated(30e3), 8, 3e6)
-	w := noon(3, 250)
+	w := greenhouse.Look(noon(3, 250))
 	fans := []greenhouse.Fan{{FlowM3s: 1, PowerW: 400}}
-	if n := testing.AllocsPerRun(100, func() { h.Step(w, fans, 300) }); n != 0 {
+	var f greenhouse.Flux
+	if n := testing.AllocsPerRun(100, func() { h.Advance(&w, fans, 300, &f) }); n != 0 {
 		t.Errorf("%v allocations a step", n)
 	}
 }
@@ -165,10 +166,15 @@ func store(t testing.TB, p greenhouse.Params) *ground.Store {
 func BenchmarkStep(b *testing.B) {
 	h, s := build(b, heated(30e3), 8, 3e6)
 	all := year(b, burlington, 5*time.Minute)
+	outdoors := make([]greenhouse.Outdoors, len(all))
+	for i := range all {
+		outdoors[i] = greenhouse.Look(&all[i])
+	}
 	b.ReportAllocs()
 	i := 0
+	var f greenhouse.Flux
 	for b.Loop() {
-		h.Step(&all[i%len(all)], plain(h.State().Air, s.c), 300)
+		h.Advance(&outdoors[i%len(all)], plain(h.State().Air, s.c), 300, &f)
 		i++
 	}
 }
