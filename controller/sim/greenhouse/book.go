@@ -7,8 +7,6 @@ func (h *House) book(p *passage, f *Flux) {
 	dt, was, l, o := p.dtS, &h.st, &p.layers, p.o
 	outC := float64(o.Outside)
 	heldJ, vapourWas := h.heatJ(was), was.Vapour
-	air := p.t.air
-	steam := steamJkg(air)
 	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soil)
 	f.HeaterJ, f.FanJ, f.FuelJ, f.HeaterS = dt*p.heaterW, dt*p.fanW, 0, 0
 	if p.heaterW > 0 {
@@ -32,22 +30,34 @@ func (h *House) book(p *passage, f *Flux) {
 		f.SoilJ += passed.SurfaceJ + streamJ(passed)
 	}
 	rose := f.TranspiredKg + f.EvaporatedKg - f.CondensedKg
+	air := h.settle(p, f.PipesKg)
+	steam := steamJkg(air)
 	f.WaterJ = rose*steam - paidJ
 
 	openKg := dt * (p.leakKgS + p.ventKgS)
 	vapour := (h.airKg*was.Vapour + rose - f.PipesKg + openKg*o.Vapour) / (h.airKg + openKg)
 	f.OpenKg = openKg * (o.Vapour - vapour)
-	f.OpenJ = openKg*o.openJkgK*(outC-air) + f.OpenKg*steam
+	f.OpenJ = openKg*o.openJkgK*(outC-p.t.air) + f.OpenKg*steam
 	perH := 3600 / h.airKg
 	f.LeakPerH, f.VentPerH = p.leakKgS*perH, p.ventKgS*perH
 
-	h.move(p, vapour)
+	h.move(p, air, vapour)
 	f.StoredKg = h.airKg * (vapour - vapourWas)
 	f.StoredJ = h.heatJ(&h.st) - heldJ
 }
 
-func (h *House) move(p *passage, vapour float64) {
-	air := unit.Celsius(p.t.air)
+// settle lets the air take what it is still owed, with the vapour that stayed in the pipes, and returns
+// its temperature then.
+func (h *House) settle(p *passage, pipesKg float64) float64 {
+	if p.oweW == 0 && pipesKg == 0 {
+		return p.t.air
+	}
+	heldJK := h.airJK()
+	return (heldJK*p.t.air + p.dtS*p.oweW + pipesKg*vapourJkg) / (heldJK - pipesKg*vapourJkgK)
+}
+
+func (h *House) move(p *passage, airC, vapour float64) {
+	air := unit.Celsius(airC)
 	h.st.Air, h.st.Vapour, h.st.Crop = air, vapour, air
 	if h.leafM2 > 0 {
 		h.st.Crop = unit.Celsius(p.t.leaf)

@@ -28,34 +28,28 @@ func (h *House) moisture(p *passage) {
 		}
 	}
 	p.guessW = sum / g
+	h.evaporate(p)
+}
+
+// evaporate finds what leaves the soil. Dew on it takes no more water from the air than there is, with
+// what the pipes may draw; the rest is for the other surfaces.
+func (h *House) evaporate(p *passage) {
+	var sinks float64
 	for i := range h.floors {
 		f := &h.floors[i]
 		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
+		sinks += positive(-f.evaporatesKgS)
 	}
-}
-
-// limit lets no surface draw more water from the air than there is, with what the pipes may draw.
-func (h *House) limit(p *passage) {
-	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
-	for i := range h.floors {
-		sinks += positive(-h.floors[i].evaporatesKgS)
-	}
-	most := 0.5 * positive(h.airKg/p.dtS*h.st.Vapour-p.pipesKgS)
-	if sinks <= most {
-		return
-	}
-	share := func(v float64) float64 { return v * most / sinks }
-	if p.risesKgS < 0 {
-		p.risesKgS = share(p.risesKgS)
-	}
-	if p.dripsKgS > 0 {
-		p.dripsKgS = share(p.dripsKgS)
-	}
-	for i := range h.floors {
-		if e := &h.floors[i].evaporatesKgS; *e < 0 {
-			*e = share(*e)
+	p.mostKgS = 0.5 * positive(h.airKg/p.dtS*h.st.Vapour-p.pipesKgS)
+	if sinks > p.mostKgS {
+		for i := range h.floors {
+			if e := &h.floors[i].evaporatesKgS; *e < 0 {
+				*e *= p.mostKgS / sinks
+			}
 		}
+		sinks = p.mostKgS
 	}
+	p.mostKgS -= sinks
 }
 
 func positive(v float64) float64 { return max(0, v) }

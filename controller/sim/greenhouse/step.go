@@ -55,9 +55,13 @@ type passage struct {
 	fanW      float64
 	guessW    float64 // the humidity ratio with which everything exchanges
 	pipesKgS  float64 // of vapour, the most that pipes may take
+	mostKgS   float64 // that leaves and cover may take
 	risesKgS  float64 // transpired by leaves
 	dripsKgS  float64 // condensed on the cover
-	t         temps
+	t         temps   // at which everything exchanges
+	// oweW is what the air must still take, so that nothing is lost: what pipes and water did otherwise
+	// than the temperatures were found for.
+	oweW float64
 }
 
 // LongestStepS is the longest step that the house takes at once, s.
@@ -82,12 +86,8 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 	h.begin(&p)
 	h.beds(&p, fans)
 	h.moisture(&p)
-	var first, last network
-	h.network(&p, &last)
-	first = last
-	h.guess(&p, &first)
+	h.warmth(&p)
 	h.soil(&p, f)
-	h.finish(&p, &last, f)
 	h.book(&p, f)
 }
 
@@ -123,7 +123,6 @@ func (h *House) beds(p *passage, fans []Fan) {
 				f.drive.DryAirKgS = flow / physics.SpecificVolume(h.st.Air, h.st.Vapour, p.o.PressurePa)
 			}
 		}
-		f.drive.SurfaceWm2K = wm2K
 		p.floors.add(f)
 	}
 }

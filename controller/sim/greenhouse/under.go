@@ -6,7 +6,8 @@ import (
 	"loambank/controller/sim/ground"
 )
 
-// soil steps every bed against the air just found, and lets its surface pay what it radiates.
+// soil steps every bed: what its surface gets from everything that was just found, and the air into its
+// pipes.
 func (h *House) soil(p *passage, f *Flux) {
 	l, t := &p.layers, &p.t
 	// What a m² that the cover sees gives off for each K, and at 0 °C.
@@ -20,13 +21,14 @@ func (h *House) soil(p *passage, f *Flux) {
 	for i := range h.floors {
 		b := &h.floors[i]
 		d := &b.drive
-		d.Day, d.In, d.PressurePa, d.Air = p.o.Day, air, p.o.PressurePa, air.C
+		d.Day, d.In, d.PressurePa = p.o.Day, air, p.o.PressurePa
 		d.RadiationW = sunWm2*b.areaM2 - b.evaporatesKgS*latentJkg(b.surfaceC) -
-			b.openM2*(wm2K*b.surfaceC-wm2) - b.leafWK*(b.surfaceC-t.leaf)
+			b.openM2*(wm2K*b.surfaceC-wm2) - b.leafWK*(b.surfaceC-t.leaf) - b.heatWK*(b.surfaceC-t.air)
 		b.soil.Advance(d, p.dtS, &f.Beds[i])
 		if d.DryAirKgS > 0 {
-			fallK := f.Beds[i].SensibleJ / (p.dtS * pipeShare * d.DryAirKgS * dryAirJkgK)
-			h.st.Wall[i] = air.C - unit.Celsius(fallK)
+			wK := pipeShare * d.DryAirKgS * dryAirJkgK
+			p.oweW += wK*(t.air-float64(h.st.Wall[i])) - streamJ(&f.Beds[i])/p.dtS
+			h.st.Wall[i] = air.C - unit.Celsius(f.Beds[i].SensibleJ/(p.dtS*wK))
 		}
 	}
 }

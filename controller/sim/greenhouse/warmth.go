@@ -1,39 +1,72 @@
 package greenhouse
 
-// network joins all that does not depend on the soil.
-func (h *House) network(p *passage, n *network) {
-	l, o, sun := &p.layers, p.o, p.o.GlobalWm2
-	outC := float64(o.Outside)
-	n.n, n.innerAir, n.leafAir = l.n, l.airWK, p.leaves.heatWK
-	outer, inner := &n.layer[0], &n.layer[l.inner]
-	outer.to(l.outsideWK, outC)
-	outer.to(l.skyWK, o.skyC)
-	outer.heatW += sun * h.sun.cover
+// warmth finds the temperatures at which everything exchanges, with soil and pipe walls as they were,
+// and with them vents, heater and what leaves give off and the cover sheds.
+func (h *House) warmth(p *passage) {
+	var n network
+	h.joinCover(p, &n)
+	if h.leafM2 > 0 {
+		h.joinLeaves(p, &n)
+	}
+	h.joinAir(p, &n)
+	n.reduce()
+	outC, openJkgK := float64(p.o.Outside), p.o.openJkgK
+	p.ventKgS = h.vents(&n, openJkgK, outC)
+	n.air.to(p.ventKgS*openJkgK, outC)
+	p.heaterW = h.heater(&n)
+	n.air.heatW += p.heaterW
+	n.solve(&p.t)
+	h.shed(p)
+}
+
+func (h *House) joinCover(p *passage, n *network) {
+	l, o := &p.layers, p.o
+	n.n = l.n
+	outer := &n.layer[0]
+	outer.ownWK = l.outsideWK + l.skyWK
+	outer.heatW = l.outsideWK*float64(o.Outside) + l.skyWK*o.skyC + o.GlobalWm2*h.sun.cover
+	for i := range l.n {
+		n.layer[i].ownWK += l.blackWm2K[i] * p.floors.openM2
+		n.layer[i].heatW += l.blackWm2K[i] * p.floors.openM2K
+	}
 	for i := range l.inner {
 		n.next[i] = l.between[i]
 		n.layer[i].ownWK += l.between[i]
 		n.layer[i+1].ownWK += l.between[i]
 	}
+	n.innerAir = l.airWK
+	inner := &n.layer[l.inner]
 	inner.ownWK += l.airWK
-	if h.leafM2 > 0 {
-		h.joinLeaves(p, n)
+	if p.wet {
+		was := float64(h.st.Cover[l.inner])
+		inner.exchange(latentJkg(was)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, was)
 	}
-	n.air.ownWK = l.airWK + p.leaves.heatWK
-	n.air.heatW = sun*h.sun.contents + p.fanW
-	n.air.to(h.airJK()/p.dtS, float64(h.st.Air))
-	n.air.to(p.leakKgS*o.openJkgK, outC)
 }
 
 func (h *House) joinLeaves(p *passage, n *network) {
-	l, m2 := &p.layers, h.p.FloorM2*h.shade
-	n.leaf = tied{ownWK: p.leaves.heatWK, heatW: p.o.GlobalWm2 * h.sun.crop}
-	n.leaf.to(h.leafJK()/p.dtS, float64(h.st.Crop))
-	n.leaf.to(l.throughWm2K*m2, p.o.skyC)
+	l, m2, crop := &p.layers, h.p.FloorM2*h.shade, float64(h.st.Crop)
+	heldWK, skyWK := h.leafJK()/p.dtS, l.throughWm2K*m2
+	n.leafAir = p.leaves.heatWK
+	n.leaf.ownWK = n.leafAir + heldWK + skyWK + p.floors.leafWK
+	n.leaf.heatW = heldWK*crop + skyWK*p.o.skyC + p.floors.leafW + p.o.GlobalWm2*h.sun.crop
 	for i := range l.n {
 		wK := l.blackWm2K[i] * m2
 		n.toLeaf[i] = wK
 		n.leaf.ownWK += wK
 		n.layer[i].ownWK += wK
+	}
+	n.leaf.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
+}
+
+func (h *House) joinAir(p *passage, n *network) {
+	heldWK, openWK := h.airJK()/p.dtS, p.leakKgS*p.o.openJkgK
+	n.air.ownWK = heldWK + openWK + n.innerAir + n.leafAir + p.floors.airWK
+	n.air.heatW = heldWK*float64(h.st.Air) + openWK*float64(p.o.Outside) + p.floors.airW +
+		p.o.GlobalWm2*h.sun.contents + p.fanW
+	for i := range h.floors {
+		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
+			n.air.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
+		}
 	}
 }
 
@@ -44,42 +77,6 @@ func (h *House) airJK() float64 {
 
 func (h *House) leafJK() float64 { return leafJm2K * h.leafM2 }
 
-// guess finds the temperatures with soil and pipe walls as they were, and with them vents and heater.
-func (h *House) guess(p *passage, n *network) {
-	l, o, outC := &p.layers, p.o, float64(p.o.Outside)
-	n.air.ownWK += p.floors.airWK
-	n.air.heatW += p.floors.airW
-	for i := range l.n {
-		n.layer[i].ownWK += l.blackWm2K[i] * p.floors.openM2
-		n.layer[i].heatW += l.blackWm2K[i] * p.floors.openM2K
-	}
-	for i := range h.floors {
-		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
-			n.air.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
-		}
-	}
-	crop, inner := float64(h.st.Crop), float64(h.st.Cover[l.inner])
-	if h.leafM2 > 0 {
-		n.leaf.ownWK += p.floors.leafWK
-		n.leaf.heatW += p.floors.leafW
-		n.leaf.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
-	}
-	if p.wet {
-		n.layer[l.inner].exchange(latentJkg(inner)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, inner)
-	}
-	n.reduce()
-	p.ventKgS = h.vents(n, o.openJkgK, outC)
-	n.air.to(p.ventKgS*o.openJkgK, outC)
-	p.heaterW = h.heater(n)
-	n.air.heatW += p.heaterW
-	n.solve(&p.t)
-	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t.leaf-crop) - p.guessW)
-	if p.wet {
-		p.dripsKgS = l.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t.layer[l.inner]-inner))
-	}
-	h.limit(p)
-}
-
 // exchange lets vapour leave or meet the node, whose saturation was satW at c and moves by slope: the
 // heat of wJ for a difference of humidity ratio of one, W.
 func (t *tied) exchange(wJ, airW, satW, slope, c float64) {
@@ -87,27 +84,26 @@ func (t *tied) exchange(wJ, airW, satW, slope, c float64) {
 	t.heatW += wJ * (airW - satW + slope*c)
 }
 
-// finish finds the temperatures once more, now with what the soil really took.
-func (h *House) finish(p *passage, n *network, f *Flux) {
-	l, o := &p.layers, p.o
-	for i := range l.n {
-		n.layer[i].heatW += l.blackWm2K[i] * (p.floors.openM2K - p.floors.openM2*p.t.layer[i])
+// shed finds the water that leaves give off and that drips from the cover. Neither takes more from the
+// air than there is; the air has the heat of what they would have taken.
+func (h *House) shed(p *passage) {
+	l := &p.layers
+	crop, inner := float64(h.st.Crop), float64(h.st.Cover[l.inner])
+	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t.leaf-crop) - p.guessW)
+	if p.wet {
+		p.dripsKgS = l.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t.layer[l.inner]-inner))
 	}
-	if h.leafM2 > 0 {
-		n.leaf.heatW += p.floors.leafW - p.floors.leafWK*p.t.leaf - p.risesKgS*latentJkg(float64(h.st.Crop))
+	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
+	if sinks <= p.mostKgS {
+		return
 	}
-	for i := range h.floors {
-		b := &f.Beds[i]
-		n.air.heatW += h.floors[i].drive.RadiationW - b.SurfaceJ/p.dtS
-		if h.floors[i].drive.DryAirKgS > 0 {
-			waterKgS := (b.CondensedKg - b.EvaporatedKg) / p.dtS
-			n.air.heatW += waterKgS*vapourJkg - streamJ(b)/p.dtS
-			n.air.ownWK -= waterKgS * vapourJkgK
-		}
+	kept := p.mostKgS / sinks
+	if p.risesKgS < 0 {
+		p.oweW += p.risesKgS * (1 - kept) * latentJkg(crop)
+		p.risesKgS *= kept
 	}
-	n.layer[l.inner].heatW += p.dripsKgS * latentJkg(float64(h.st.Cover[l.inner]))
-	n.air.to(p.ventKgS*o.openJkgK, float64(o.Outside))
-	n.air.heatW += p.heaterW
-	n.reduce()
-	n.solve(&p.t)
+	if p.dripsKgS > 0 {
+		p.oweW -= p.dripsKgS * (1 - kept) * latentJkg(inner)
+		p.dripsKgS *= kept
+	}
 }
