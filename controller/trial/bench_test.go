@@ -78,7 +78,7 @@ func BenchmarkDecisions(b *testing.B) {
 	rule := UsualThermostats(&s.Houses[0], s.Turn)
 	for i := range y.Samples {
 		w, now := &y.Samples[i], start.Add(time.Duration(i)*StepS*time.Second).In(y.Zone)
-		stages, _ := rule.Decide(p.readings(w), now)
+		stages, _ := rule.Decide(p.readings(w, p.looks(&Configured{})), now)
 		seen, times = append(seen, append([]judge.Raw(nil), p.raw...)), append(times, now)
 		p.step(w, &stages, StepS)
 	}

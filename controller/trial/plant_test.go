@@ -63,7 +63,7 @@ func TestProbesShowThePlant(t *testing.T) {
 		p.step(w, &on, StepS)
 	}
 	shown := map[judge.Role]float64{}
-	for i, r := range p.readings(w) {
+	for i, r := range p.readings(w, p.looks(&Configured{})) {
 		if !r.OK {
 			t.Errorf("%s shows nothing", h.House.Probes[i].Name)
 		}
@@ -89,7 +89,7 @@ func TestProbesShowThePlant(t *testing.T) {
 		t.Errorf("humidity shows %v", rh)
 	}
 	p.step(w, &Stages{}, StepS)
-	for i, r := range p.readings(w) {
+	for i, r := range p.readings(w, p.looks(&Configured{})) {
 		if h.House.Probes[i].Judge.Role == judge.FanPower && r.Value != 0 {
 			t.Errorf("at rest the fan draws %v W", r.Value)
 		}

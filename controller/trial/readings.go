@@ -16,10 +16,22 @@ const (
 	ventOpen    = 0.05 // share of the full exchange from which on a contact says open
 )
 
-// readings are what the probes of the settings show now, under weather w. They hold until the next
-// call.
-func (p *Plant) readings(w *greenhouse.Outdoors) []judge.Raw {
-	for i := range p.s.House.Probes {
+// looks gives the probes that a rule looks at.
+func (p *Plant) looks(r Rule) []int {
+	if narrow, ok := r.(Narrow); ok {
+		return narrow.Looks()
+	}
+	all := make([]int, len(p.raw))
+	for i := range all {
+		all[i] = i
+	}
+	return all
+}
+
+// readings are what the probes of the settings show now, under weather w, those at the given places
+// anew. They hold until the next call.
+func (p *Plant) readings(w *greenhouse.Outdoors, at []int) []judge.Raw {
+	for _, i := range at {
 		p.raw[i] = p.show(i, w)
 	}
 	return p.raw
@@ -31,9 +43,9 @@ func (p *Plant) show(i int, w *greenhouse.Outdoors) judge.Raw {
 	v, ok := p.reading(q, i, w)
 	switch role := q.Judge.Role; {
 	case role == judge.Humidity:
-		v = math.Round(v*perHumidity) / perHumidity
+		v = math.RoundToEven(v*perHumidity) / perHumidity
 	case role.Temperature():
-		v = math.Round(v*perKelvin) / perKelvin
+		v = math.RoundToEven(v*perKelvin) / perKelvin
 	}
 	return judge.Raw{Value: v, OK: ok}
 }

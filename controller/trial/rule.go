@@ -19,8 +19,18 @@ type Rule interface {
 	Decide(raw []judge.Raw, now time.Time) (Stages, [decide.MaxStores]decide.Activity)
 }
 
+// Narrow is a Rule that looks at some of the probes only. What the others show may be old then.
+type Narrow interface {
+	Rule
+	// Looks gives the places of these probes among the house's.
+	Looks() []int
+}
+
 // Never keeps the fans off.
 type Never struct{}
+
+// Looks is at nothing.
+func (Never) Looks() []int { return nil }
 
 // Decide keeps the fans off.
 func (Never) Decide([]judge.Raw, time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
@@ -89,7 +99,15 @@ func UsualThermostats(h *config.House, turn config.Turn) *Thermostats {
 	return t
 }
 
-// Decide looks at the thermometer alone.
+// Looks is at the thermometer alone.
+func (t *Thermostats) Looks() []int {
+	if t.air < 0 {
+		return nil
+	}
+	return []int{t.air}
+}
+
+// Decide knows the thermometer and the date.
 func (t *Thermostats) Decide(raw []judge.Raw, now time.Time) (s Stages, a [decide.MaxStores]decide.Activity) {
 	air, known := unit.Celsius(0), false
 	if t.air >= 0 {

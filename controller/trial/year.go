@@ -93,10 +93,11 @@ func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Resu
 	// A calendar of two years without a leap day.
 	c.start = time.Date(2001, settleFrom(p.s.House.Decide.Season.Site.LatitudeDeg), 1, 0, 0, 0, 0, time.FixedZone("", int(y.Offset.Seconds())))
 	first := int(c.start.Sub(time.Date(2001, time.January, 1, 0, 0, 0, 0, c.start.Location())) / (StepS * time.Second))
+	looks := p.looks(r)
 	for i := range 2 * n {
 		w := &y.Samples[(first+i)%n]
 		now := c.start.Add(time.Duration(i) * StepS * time.Second).In(y.Zone)
-		stages, doing := r.Decide(p.readings(w), now)
+		stages, doing := r.Decide(p.readings(w, looks), now)
 		p.step(w, &stages, StepS)
 		if i >= n {
 			c.add(w, now, &doing)
