@@ -12,7 +12,8 @@ type Power struct {
 const (
 	powerOctaves = 64
 	powerLowest  = -40 // 2^−40 is 1e-12
-	powerCells   = 32
+	cellBits     = 5
+	powerCells   = 1 << cellBits
 )
 
 // NewPower returns the table for an exponent between 0 and 1.
@@ -37,13 +38,14 @@ func (p *Power) At(x float64) float64 {
 	if !(x >= 1.0/(1<<-powerLowest)) {
 		return 0
 	}
-	x = min(x, 1<<(powerOctaves+powerLowest)-1)
+	if x >= 1<<(powerOctaves+powerLowest) {
+		x = 1<<(powerOctaves+powerLowest) - 1
+	}
+	// The number's own bits are its octave, its cell in that, and the share of the cell.
 	raw := math.Float64bits(x)
-	octave := int(raw>>bits) - exponentBias - powerLowest
-	mantissa := math.Float64frombits(raw&(1<<bits-1)|exponentBias<<bits) - 1
-	at := mantissa * powerCells
-	i := int(at)
-	share, c := at-float64(i), &p.cubic[i%powerCells]
+	octave := raw>>bits - (exponentBias + powerLowest)
+	c := &p.cubic[raw>>(bits-cellBits)%powerCells]
+	share := math.Float64frombits(raw<<cellBits&(1<<bits-1)|exponentBias<<bits) - 1
 	return p.octave[octave%powerOctaves] * (c[0] + share*(c[1]+share*(c[2]+share*c[3])))
 }
 

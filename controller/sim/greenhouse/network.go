@@ -60,9 +60,9 @@ type temps struct {
 	leaf, air float64
 }
 
-// solve gives every node's temperature, once reduced.
-func (n *network) solve(t *temps) {
-	t.air = n.air.heatW / n.air.ownWK
+// solve gives every node's temperature with the air's, once reduced.
+func (n *network) solve(t *temps, air float64) {
+	t.air = air
 	t.leaf = (n.leaf.heatW + n.leafAir*t.air) * n.leaf.ownWK
 	from := n.innerAir * t.air
 	for i := n.n - 1; i >= 0; i-- {

@@ -31,16 +31,14 @@ func (h *House) vents(n *network, openJkgK, outC float64) (kgS float64) {
 }
 
 // heater runs the heater for the share of the step that its thermostat wants, and returns its heat
-// over the step, W. Temperatures are taken to run straight through the step. n is reduced, with
-// open vents.
-func (h *House) heater(n *network) float64 {
+// over the step, W. Temperatures are taken to run straight through the step: the air would end at off
+// without it, and perW higher for each W.
+func (h *House) heater(off, perW float64) float64 {
 	p := &h.p.Heater
 	if p.OutputW <= 0 {
 		return 0
 	}
 	now, setpoint, until := float64(h.st.Air), float64(p.Setpoint), float64(p.Setpoint.Add(p.Band))
-	perW := 1 / n.air.ownWK
-	off := n.air.heatW * perW
 	on := off + p.OutputW*perW
 	var share float64
 	switch {

@@ -13,9 +13,10 @@ func (h *House) warmth(p *passage) {
 	outC, openJkgK := float64(p.o.Outside), p.o.openJkgK
 	p.ventKgS = h.vents(&n, openJkgK, outC)
 	n.air.to(p.ventKgS*openJkgK, outC)
-	p.heaterW = h.heater(&n)
-	n.air.heatW += p.heaterW
-	n.solve(&p.t)
+	perW := 1 / n.air.ownWK
+	off := n.air.heatW * perW
+	p.heaterW = h.heater(off, perW)
+	n.solve(&p.t, off+p.heaterW*perW)
 	h.shed(p)
 }
 
