@@ -7,7 +7,7 @@ func (h *House) book(p *passage, f *Flux) {
 	dt, was, l, o := p.dtS, &h.st, &p.layers, p.o
 	outC := float64(o.Outside)
 	heldJ, vapourWas := h.heatJ(was), was.Vapour
-	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soil)
+	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soilM2*h.p.FloorM2)
 	f.HeaterJ, f.FanJ, f.FuelJ, f.HeaterS = dt*p.heaterW, dt*p.fanW, 0, 0
 	if p.heaterW > 0 {
 		f.FuelJ = f.HeaterJ / h.p.Heater.Efficiency
@@ -38,8 +38,7 @@ func (h *House) book(p *passage, f *Flux) {
 	vapour := (h.airKg*was.Vapour + rose - f.PipesKg + openKg*o.Vapour) / (h.airKg + openKg)
 	f.OpenKg = openKg * (o.Vapour - vapour)
 	f.OpenJ = openKg*o.openJkgK*(outC-p.t.air) + f.OpenKg*steam
-	perH := 3600 / h.airKg
-	f.LeakPerH, f.VentPerH = p.leakKgS*perH, p.ventKgS*perH
+	f.LeakPerH, f.VentPerH = p.leakKgS*h.perH, p.ventKgS*h.perH
 
 	h.move(p, air, vapour)
 	f.StoredKg = h.airKg * (vapour - vapourWas)

@@ -105,5 +105,5 @@ func (h *House) layers(l *layers, o *Outdoors) {
 		here = next
 	}
 	l.airWK = insideWm2K(float64(was[c.inner])-air) * h.p.CoverM2
-	l.vapourKgS = l.airWK / dryAirJkgK // Lewis number 1
+	l.vapourKgS = l.airWK * lewis
 }

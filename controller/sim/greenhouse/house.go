@@ -47,10 +47,13 @@ type House struct {
 	st     State
 	floors []floor
 	airKg  float64 // dry, held at what the volume holds at 10 °C
-	leafM2 float64 // one side of all leaves
-	shade  float64 // the share of the floor that leaves shade
-	sun    sunshine
-	cover  [2]cover // with the screen open and closed
+	// leakKgS is the dry air that leaks in and out in still air.
+	leakKgS float64
+	perH    float64 // air changes per hour for each kg/s
+	leafM2  float64 // one side of all leaves
+	shade   float64 // the share of the floor that leaves shade
+	sun     sunshine
+	cover   [2]cover // with the screen open and closed
 }
 
 // New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
@@ -71,6 +74,8 @@ func New(p Params, beds []Bed) (*House, error) {
 	}
 	const usual unit.Celsius = 10
 	h.airKg = p.VolumeM3 / physics.SpecificVolume(usual, physics.HumidityRatio(usual, 0.8, p.PressurePa), p.PressurePa)
+	h.perH = 3600 / h.airKg
+	h.leakKgS = p.LeakPerH / h.perH
 	var air unit.Celsius
 	for _, b := range beds {
 		air += b.Soil.SurfaceC() * unit.Celsius(b.FloorM2/p.FloorM2)

@@ -2,8 +2,8 @@ package greenhouse
 
 import "math"
 
-// sunshine is where the sun's heat stays, W for each W/m² on the horizontal.
-type sunshine struct{ cover, contents, crop, soil float64 }
+// sunshine is where the sun's heat stays, W for each W/m² on the horizontal; of soil, for each m² of it.
+type sunshine struct{ cover, contents, crop, soilM2 float64 }
 
 // shading is the share of the floor that leaves shade from light: Beer's law with 0.7, a usual
 // extinction of leaves that lie every way (Monsi and Saeki 1953; Stanghellini 1987), from memory.
@@ -20,6 +20,6 @@ func (h *House) sunlight() sunshine {
 		cover:    h.p.FloorM2 * h.p.Cover.Absorption,
 		contents: in * onContents,
 		crop:     in * (1 - onContents) * h.shade * leavesKeep,
-		soil:     in * (1 - onContents) * (1 - h.shade) * soilKeeps,
+		soilM2:   h.p.Cover.Transmission * (1 - onContents) * (1 - h.shade) * soilKeeps,
 	}
 }

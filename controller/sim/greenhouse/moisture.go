@@ -8,7 +8,7 @@ const pipeShare = 0.8
 // moisture finds the humidity with which leaves, soil, cover and pipes exchange: the one in which
 // all of them, and what leaks and the vents let in, would leave the air.
 func (h *House) moisture(p *passage) {
-	held, open := h.airKg/p.dtS, p.leakKgS+h.st.VentKgS
+	held, open := h.airKg*p.perS, p.leakKgS+h.st.VentKgS
 	g := held + open + p.leaves.vapourKgS
 	sum := held*h.st.Vapour + open*p.o.Vapour + p.leaves.vapourKgS*p.leaves.satW
 	if p.wet {
@@ -40,7 +40,7 @@ func (h *House) evaporate(p *passage) {
 		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
 		sinks += positive(-f.evaporatesKgS)
 	}
-	p.mostKgS = 0.5 * positive(h.airKg/p.dtS*h.st.Vapour-p.pipesKgS)
+	p.mostKgS = 0.5 * positive(h.airKg*p.perS*h.st.Vapour-p.pipesKgS)
 	if sinks > p.mostKgS {
 		for i := range h.floors {
 			if e := &h.floors[i].evaporatesKgS; *e < 0 {
@@ -52,4 +52,9 @@ func (h *House) evaporate(p *passage) {
 	p.mostKgS -= sinks
 }
 
-func positive(v float64) float64 { return max(0, v) }
+func positive(v float64) float64 {
+	if v > 0 {
+		return v
+	}
+	return 0
+}

@@ -2,9 +2,6 @@ package greenhouse
 
 import "math"
 
-// stillLeakKgS is the dry air that leaks in and out in still air.
-func (h *House) stillLeakKgS() float64 { return h.airKg * h.p.LeakPerH / 3600 }
-
 // vents opens the vents as far as their thermostat wants: its opening follows the air that it
 // leaves. n is reduced; openWK is the heat that a kg/s of outside air carries for each K.
 func (h *House) vents(n *network, openJkgK, outC float64) (kgS float64) {

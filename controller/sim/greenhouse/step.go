@@ -16,6 +16,10 @@ const (
 	vapourJkg  = 2501e3 // of vapour at 0 °C
 )
 
+// lewis turns what passes of heat for each K into what passes of vapour for a difference of humidity ratio
+// of one, kg K/J, with a Lewis number of 1.
+const lewis = 1 / dryAirJkgK
+
 // steamJkg is the heat in vapour at t above liquid water at 0 °C.
 func steamJkg(t float64) float64 { return vapourJkg + vapourJkgK*t }
 
@@ -44,7 +48,7 @@ type floors struct{ openM2, openM2K, airWK, airW, leafWK, leafW float64 }
 // passage is everything of one step.
 type passage struct {
 	o         *Outdoors
-	dtS       float64
+	dtS, perS float64 // and one over it
 	layers    layers
 	leaves    leaves
 	floors    floors
@@ -84,7 +88,8 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 		*f = Flux{}
 		return
 	}
-	p := passage{o: o, dtS: min(dtS, LongestStepS)}
+	dtS = min(dtS, LongestStepS)
+	p := passage{o: o, dtS: dtS, perS: 1 / dtS}
 	h.begin(&p)
 	h.beds(&p, fans)
 	h.moisture(&p)
@@ -97,7 +102,7 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 func (h *House) begin(p *passage) {
 	h.layers(&p.layers, p.o)
 	h.leaves(&p.leaves, p.o.GlobalWm2*h.p.Cover.Transmission, p.o.PressurePa)
-	p.leakKgS = h.stillLeakKgS() * p.o.leaks
+	p.leakKgS = h.leakKgS * p.o.leaks
 	p.coverSatW, p.coverRise = physics.TabledSaturation(h.st.Cover[p.layers.inner], p.o.PressurePa)
 	p.wet = h.st.Vapour > p.coverSatW
 }
@@ -114,7 +119,7 @@ func (h *House) beds(p *passage, fans []Fan) {
 		f.heatWK = wm2K * f.areaM2
 		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(f.surfaceC))
 		f.satW, _ = physics.TabledSaturation(surface, p.o.PressurePa)
-		f.vapourKgS = wm2K * f.openM2 / dryAirJkgK // Lewis number 1
+		f.vapourKgS = wm2K * f.openM2 * lewis
 		if f.satW > h.st.Vapour {
 			f.vapourKgS *= h.p.DampSoil
 		}

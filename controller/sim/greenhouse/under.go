@@ -16,7 +16,7 @@ func (h *House) soil(p *passage, f *Flux) {
 		wm2K += l.blackWm2K[i]
 		wm2 += l.blackWm2K[i] * t.layer[i]
 	}
-	sunWm2 := p.o.GlobalWm2 * h.sun.soil / h.p.FloorM2
+	sunWm2 := p.o.GlobalWm2 * h.sun.soilM2
 	air := physics.Air{C: unit.Celsius(t.air), W: p.guessW}
 	for i := range h.floors {
 		b := &h.floors[i]
@@ -27,8 +27,8 @@ func (h *House) soil(p *passage, f *Flux) {
 		b.soil.Advance(d, p.dtS, &f.Beds[i])
 		if d.DryAirKgS > 0 {
 			wK := pipeShare * d.DryAirKgS * dryAirJkgK
-			p.oweW += wK*(t.air-float64(h.st.Wall[i])) - streamJ(&f.Beds[i])/p.dtS
-			h.st.Wall[i] = air.C - unit.Celsius(f.Beds[i].SensibleJ/(p.dtS*wK))
+			p.oweW += wK*(t.air-float64(h.st.Wall[i])) - streamJ(&f.Beds[i])*p.perS
+			h.st.Wall[i] = air.C - unit.Celsius(f.Beds[i].SensibleJ*p.perS/wK)
 		}
 	}
 }

@@ -46,7 +46,7 @@ func (h *House) joinCover(p *passage, n *network) {
 
 func (h *House) joinLeaves(p *passage, n *network) {
 	l, m2, crop := &p.layers, h.p.FloorM2*h.shade, float64(h.st.Crop)
-	heldWK, skyWK := h.leafJK()/p.dtS, l.throughWm2K*m2
+	heldWK, skyWK := h.leafJK()*p.perS, l.throughWm2K*m2
 	n.leafAir = p.leaves.heatWK
 	n.leaf.ownWK = n.leafAir + heldWK + skyWK + p.floors.leafWK
 	n.leaf.heatW = heldWK*crop + skyWK*p.o.skyC + p.floors.leafW + p.o.GlobalWm2*h.sun.crop
@@ -60,7 +60,7 @@ func (h *House) joinLeaves(p *passage, n *network) {
 }
 
 func (h *House) joinAir(p *passage, n *network) {
-	heldWK, openWK := h.airJK()/p.dtS, p.leakKgS*p.o.openJkgK
+	heldWK, openWK := h.airJK()*p.perS, p.leakKgS*p.o.openJkgK
 	n.air.ownWK = heldWK + openWK + n.innerAir + n.leafAir + p.floors.airWK
 	n.air.heatW = heldWK*float64(h.st.Air) + openWK*float64(p.o.Outside) + p.floors.airW +
 		p.o.GlobalWm2*h.sun.contents + p.fanW
