@@ -19,7 +19,7 @@ func (h *House) book(p *passage, f *Flux) {
 	// For evaporation, less what condensation gave.
 	paidJ := f.TranspiredKg*latentJkg(float64(was.Crop)) - f.CondensedKg*latentJkg(float64(was.Cover[l.inner]))
 	if h.leafM2 > 0 {
-		f.SkyJ += dt * l.throughWm2K * h.p.FloorM2 * h.shade * (o.skyC - p.t.leaf)
+		f.SkyJ += dt * l.throughWm2K * h.shadeM2 * (o.skyC - p.t.leaf)
 	}
 	f.PipesKg, f.SoilJ = 0, 0
 	for i := range h.floors {

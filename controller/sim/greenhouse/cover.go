@@ -76,11 +76,10 @@ func newCover(p *Params, closed bool) cover {
 type layers struct {
 	n, inner    int
 	outsideWK   float64
-	skyWK       float64 // of the outermost to its surroundings
-	between     [2]float64
+	skyWK       float64    // of the outermost to its surroundings
+	inwardsWK   [3]float64 // of each layer to the next, of the innermost to air
 	blackWm2K   [3]float64 // of black floor to each layer
 	throughWm2K float64    // of black floor to the sky, through all
-	airWK       float64    // of air to the innermost
 	vapourKgS   float64    // to the innermost while it is wet, for a difference of humidity ratio of one
 }
 
@@ -100,10 +99,11 @@ func (h *House) layers(l *layers, o *Outdoors) {
 	l.blackWm2K[0] = c.black[0] * floor.toWm2K(here)
 	for i := range c.inner {
 		next := blackAt(float64(was[i+1]))
-		l.between[i] = (gapWm2K + c.pair[i]*here.toWm2K(next)) * h.p.CoverM2
+		l.inwardsWK[i] = (gapWm2K + c.pair[i]*here.toWm2K(next)) * h.p.CoverM2
 		l.blackWm2K[i+1] = c.black[i+1] * floor.toWm2K(next)
 		here = next
 	}
-	l.airWK = insideWm2K(float64(was[c.inner])-air) * h.p.CoverM2
-	l.vapourKgS = l.airWK * lewis
+	airWK := insideWm2K(float64(was[c.inner])-air) * h.p.CoverM2
+	l.inwardsWK[c.inner] = airWK
+	l.vapourKgS = airWK * lewis
 }

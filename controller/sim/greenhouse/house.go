@@ -52,6 +52,7 @@ type House struct {
 	perH    float64 // air changes per hour for each kg/s
 	leafM2  float64 // one side of all leaves
 	shade   float64 // the share of the floor that leaves shade
+	shadeM2 float64
 	sun     sunshine
 	cover   [2]cover // with the screen open and closed
 }
@@ -66,6 +67,7 @@ func New(p Params, beds []Bed) (*House, error) {
 		p: p, shade: p.Crop.shading(), leafM2: p.Crop.LeafArea * p.FloorM2,
 		cover: [2]cover{newCover(&p, false), newCover(&p, true)},
 	}
+	h.shadeM2 = p.FloorM2 * h.shade
 	h.sun = h.sunlight()
 	for _, b := range beds {
 		h.floors = append(h.floors, floor{

@@ -2,19 +2,19 @@ package greenhouse
 
 import "math"
 
-// vents opens the vents as far as their thermostat wants: its opening follows the air that it
-// leaves. n is reduced; openWK is the heat that a kg/s of outside air carries for each K.
-func (h *House) vents(n *network, openJkgK, outC float64) (kgS float64) {
+// vents opens the vents as far as their thermostat wants: its opening follows the air that it leaves.
+// air is the air with closed vents.
+func (h *House) vents(air node, o *Outdoors) (kgS float64) {
 	v := &h.p.Vents
-	d, heat := n.air.ownWK, n.air.heatW
+	d, heat := air.ownWK, air.heatW
 	opens, band := float64(v.OpensAt), float64(v.Band)
 	if v.PerH <= 0 || heat <= d*opens {
 		return 0
 	}
-	most := h.airKg * v.PerH / 3600
-	g := most * openJkgK
+	most := v.PerH / h.perH
+	g := most * o.openJkgK
 	// With share x open the air is at opens + band x, and (d + g x)(opens + band x) = heat + g x out.
-	a, b, c := g*band, d*band+g*(opens-outC), d*opens-heat
+	a, b, c := g*band, d*band+g*(opens-float64(o.Outside)), d*opens-heat
 	var x float64
 	switch {
 	case a > 0:

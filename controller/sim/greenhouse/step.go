@@ -64,7 +64,8 @@ type passage struct {
 	mostKgS   float64 // that leaves and cover may take
 	risesKgS  float64 // transpired by leaves
 	dripsKgS  float64 // condensed on the cover
-	t         temps   // at which everything exchanges
+	sheets    [3]sheet
+	t         temps // at which everything exchanges
 	// oweW is what the air must still take, so that nothing is lost: what pipes and water did otherwise
 	// than the temperatures were found for.
 	oweW float64

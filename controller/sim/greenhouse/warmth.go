@@ -1,74 +1,109 @@
 package greenhouse
 
+// node is a part of the house of one temperature: all that it is joined to, together, W/K, and the heat
+// that comes from there while it is at 0 °C, W. Its temperature is heatW/ownWK.
+type node struct{ ownWK, heatW float64 }
+
+// to joins the node to something of a given temperature.
+func (n node) to(wK, c float64) node { return node{n.ownWK + wK, n.heatW + wK*c} }
+
+// exchange lets vapour leave or meet the node, whose saturation was satW at c and moves by slope: the
+// heat of wJ for a difference of humidity ratio of one, W.
+func (n node) exchange(wJ, airW, satW, slope, c float64) node {
+	return node{n.ownWK + wJ*slope, n.heatW + wJ*(airW-satW+slope*c)}
+}
+
+// temps are the temperatures of a house's nodes, °C. What a house has not stays at 0.
+type temps struct {
+	layer     [3]float64
+	leaf, air float64
+}
+
+// sheet is a layer of the cover in terms of what lies further in: its temperature is perW times heatW and
+// what comes from the next and from leaves.
+type sheet struct{ perW, heatW, leafWK float64 }
+
 // warmth finds the temperatures at which everything exchanges, with soil and pipe walls as they were,
-// and with them vents, heater and what leaves give off and the cover sheds.
+// and with them vents, heater and what leaves give off and the cover sheds. From the outermost layer
+// inwards each node is put in terms of the next ones, the air's equation is what is left, and the others
+// follow from it.
 func (h *House) warmth(p *passage) {
-	var n network
-	h.joinCover(p, &n)
-	if h.leafM2 > 0 {
-		h.joinLeaves(p, &n)
+	leaf := h.leafNode(p)
+	leaf, air, leafWK := h.through(p, leaf)
+	leafWK += p.leaves.heatWK
+	leafPerW := 0.0
+	if leaf.ownWK > 0 {
+		leafPerW = 1 / leaf.ownWK
 	}
-	h.joinAir(p, &n)
-	n.reduce()
-	outC, openJkgK := float64(p.o.Outside), p.o.openJkgK
-	p.ventKgS = h.vents(&n, openJkgK, outC)
-	n.air.to(p.ventKgS*openJkgK, outC)
-	perW := 1 / n.air.ownWK
-	off := n.air.heatW * perW
+	by := leafWK * leafPerW
+	air.ownWK += p.leaves.heatWK - by*leafWK
+	air.heatW += by * leaf.heatW
+	air = h.airNode(p, air)
+	p.ventKgS = h.vents(air, p.o)
+	air = air.to(p.ventKgS*p.o.openJkgK, float64(p.o.Outside))
+	perW := 1 / air.ownWK
+	off := air.heatW * perW
 	p.heaterW = h.heater(off, perW)
-	n.solve(&p.t, off+p.heaterW*perW)
+
+	p.t.air = off + p.heaterW*perW
+	p.t.leaf = (leaf.heatW + leafWK*p.t.air) * leafPerW
+	next := p.t.air
+	for i := p.layers.inner; i >= 0; i-- {
+		s := &p.sheets[i]
+		next = (s.heatW + p.layers.inwardsWK[i]*next + s.leafWK*p.t.leaf) * s.perW
+		p.t.layer[i] = next
+	}
 	h.shed(p)
 }
 
-func (h *House) joinCover(p *passage, n *network) {
+// through puts the cover in terms of leaves and air: it returns the leaves with what the cover does to
+// them, the beginning of the air, and what joins both through the cover.
+func (h *House) through(p *passage, leaf node) (left, air node, leafWK float64) {
 	l, o := &p.layers, p.o
-	n.n = l.n
-	outer := &n.layer[0]
-	outer.ownWK = l.outsideWK + l.skyWK
-	outer.heatW = l.outsideWK*float64(o.Outside) + l.skyWK*o.skyC + o.GlobalWm2*h.sun.cover
+	here := node{heatW: o.GlobalWm2 * h.sun.cover}.to(l.outsideWK, float64(o.Outside)).to(l.skyWK, o.skyC)
 	for i := range l.n {
-		n.layer[i].ownWK += l.blackWm2K[i] * p.floors.openM2
-		n.layer[i].heatW += l.blackWm2K[i] * p.floors.openM2K
+		black, inwardsWK := l.blackWm2K[i], l.inwardsWK[i]
+		leafWK += black * h.shadeM2
+		leaf.ownWK += black * h.shadeM2
+		here.ownWK += black*(h.shadeM2+p.floors.openM2) + inwardsWK
+		here.heatW += black * p.floors.openM2K
+		if i == l.inner && p.wet {
+			was := float64(h.st.Cover[i])
+			here = here.exchange(latentJkg(was)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, was)
+		}
+		perW := 1 / here.ownWK
+		p.sheets[i] = sheet{perW, here.heatW, leafWK}
+		leaf.ownWK -= leafWK * leafWK * perW
+		leaf.heatW += leafWK * perW * here.heatW
+		by := inwardsWK * perW
+		here = node{inwardsWK - by*inwardsWK, by * here.heatW}
+		leafWK *= by
 	}
-	for i := range l.inner {
-		n.next[i] = l.between[i]
-		n.layer[i].ownWK += l.between[i]
-		n.layer[i+1].ownWK += l.between[i]
-	}
-	n.innerAir = l.airWK
-	inner := &n.layer[l.inner]
-	inner.ownWK += l.airWK
-	if p.wet {
-		was := float64(h.st.Cover[l.inner])
-		inner.exchange(latentJkg(was)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, was)
-	}
+	return leaf, here, leafWK
 }
 
-func (h *House) joinLeaves(p *passage, n *network) {
-	l, m2, crop := &p.layers, h.p.FloorM2*h.shade, float64(h.st.Crop)
-	heldWK, skyWK := h.leafJK()*p.perS, l.throughWm2K*m2
-	n.leafAir = p.leaves.heatWK
-	n.leaf.ownWK = n.leafAir + heldWK + skyWK + p.floors.leafWK
-	n.leaf.heatW = heldWK*crop + skyWK*p.o.skyC + p.floors.leafW + p.o.GlobalWm2*h.sun.crop
-	for i := range l.n {
-		wK := l.blackWm2K[i] * m2
-		n.toLeaf[i] = wK
-		n.leaf.ownWK += wK
-		n.layer[i].ownWK += wK
+// leafNode is the leaves but for the cover.
+func (h *House) leafNode(p *passage) node {
+	if h.leafM2 == 0 {
+		return node{}
 	}
-	n.leaf.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
+	crop := float64(h.st.Crop)
+	n := node{p.floors.leafWK + p.leaves.heatWK, p.floors.leafW + p.o.GlobalWm2*h.sun.crop}
+	n = n.to(h.leafJK()*p.perS, crop).to(p.layers.throughWm2K*h.shadeM2, p.o.skyC)
+	return n.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
 }
 
-func (h *House) joinAir(p *passage, n *network) {
-	heldWK, openWK := h.airJK()*p.perS, p.leakKgS*p.o.openJkgK
-	n.air.ownWK = heldWK + openWK + n.innerAir + n.leafAir + p.floors.airWK
-	n.air.heatW = heldWK*float64(h.st.Air) + openWK*float64(p.o.Outside) + p.floors.airW +
-		p.o.GlobalWm2*h.sun.contents + p.fanW
+// airNode is the air, what cover and leaves do to it with all the rest but vents and heater.
+func (h *House) airNode(p *passage, n node) node {
+	n.ownWK += p.floors.airWK
+	n.heatW += p.floors.airW + p.o.GlobalWm2*h.sun.contents + p.fanW
+	n = n.to(h.airJK()*p.perS, float64(h.st.Air)).to(p.leakKgS*p.o.openJkgK, float64(p.o.Outside))
 	for i := range h.floors {
 		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
-			n.air.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
+			n = n.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
 		}
 	}
+	return n
 }
 
 // airJK is what the air, its vapour and the contents take for each K.
@@ -77,13 +112,6 @@ func (h *House) airJK() float64 {
 }
 
 func (h *House) leafJK() float64 { return leafJm2K * h.leafM2 }
-
-// exchange lets vapour leave or meet the node, whose saturation was satW at c and moves by slope: the
-// heat of wJ for a difference of humidity ratio of one, W.
-func (t *tied) exchange(wJ, airW, satW, slope, c float64) {
-	t.ownWK += wJ * slope
-	t.heatW += wJ * (airW - satW + slope*c)
-}
 
 // shed finds the water that leaves give off and that drips from the cover. Neither takes more from the
 // air than there is; the air has the heat of what they would have taken.
