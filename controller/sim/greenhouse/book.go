@@ -4,7 +4,7 @@ import "loambank/config/unit"
 
 // book moves the house into its new state and fills in what passed.
 func (h *House) book(p *passage, f *Flux) {
-	dt, was, l, o := p.dtS, &h.st, &p.layers, p.o
+	dt, was, t, o := p.dtS, &h.st, &h.terms, p.o
 	outC := float64(o.Outside)
 	heldJ, vapourWas := h.heatJ(was), was.Vapour
 	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soilM2*h.p.FloorM2)
@@ -13,21 +13,13 @@ func (h *House) book(p *passage, f *Flux) {
 		f.FuelJ = f.HeaterJ / h.p.Heater.Efficiency
 		f.HeaterS = f.HeaterJ / h.p.Heater.OutputW
 	}
-	f.OutsideJ = dt * l.outsideWK * (outC - p.t.layer[0])
-	f.SkyJ = dt * (l.skyWK*(o.skyC-p.t.layer[0]) + l.throughWm2K*(p.floors.openM2*o.skyC-p.floors.openM2K))
-	f.TranspiredKg, f.CondensedKg, f.EvaporatedKg = dt*p.risesKgS, dt*p.dripsKgS, 0
+	f.OutsideJ = dt * p.outsideWK * (outC - p.t.layer[0])
+	f.SkyJ = dt * (p.skyWK*(o.skyC-p.t.layer[0]) + p.throughWm2K*(p.surfaces.cover.ownWK*o.skyC-p.surfaces.cover.heatW))
+	f.TranspiredKg, f.CondensedKg, f.PipesKg = dt*p.risesKgS, dt*p.dripsKgS, p.leftKg
 	// For evaporation, less what condensation gave.
-	paidJ := f.TranspiredKg*latentJkg(float64(was.Crop)) - f.CondensedKg*latentJkg(float64(was.Cover[l.inner]))
+	paidJ := f.TranspiredKg*t.leaf.latentJkg - f.CondensedKg*t.inner.latentJkg + dt*p.evaporatesW
 	if h.leafM2 > 0 {
-		f.SkyJ += dt * l.throughWm2K * h.shadeM2 * (o.skyC - p.t.leaf)
-	}
-	f.PipesKg, f.SoilJ = 0, 0
-	for i := range h.floors {
-		b, passed := &h.floors[i], &f.Beds[i]
-		f.EvaporatedKg += dt * b.evaporatesKgS
-		paidJ += dt * b.evaporatesKgS * latentJkg(b.surfaceC)
-		f.PipesKg += passed.CondensedKg - passed.EvaporatedKg
-		f.SoilJ += passed.SurfaceJ + streamJ(passed)
+		f.SkyJ += dt * p.throughWm2K * h.shadeM2 * (o.skyC - p.t.leaf)
 	}
 	rose := f.TranspiredKg + f.EvaporatedKg - f.CondensedKg
 	air := h.settle(p, f.PipesKg)
@@ -62,7 +54,7 @@ func (h *House) move(p *passage, airC, vapour float64) {
 		h.st.Crop = unit.Celsius(p.t.leaf)
 	}
 	h.st.Cover = [3]unit.Celsius{air, air, air} // where a screen would hang
-	for i := range p.layers.n {
+	for i := range h.terms.cover.n {
 		h.st.Cover[i] = unit.Celsius(p.t.layer[i])
 	}
 	h.st.VentKgS = p.ventKgS

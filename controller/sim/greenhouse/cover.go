@@ -72,38 +72,30 @@ func newCover(p *Params, closed bool) cover {
 	return c
 }
 
-// layers is the cover in one step, at the temperatures that the last one left.
-type layers struct {
-	n, inner    int
-	outsideWK   float64
-	skyWK       float64    // of the outermost to its surroundings
-	inwardsWK   [3]float64 // of each layer to the next, of the innermost to air
-	blackWm2K   [3]float64 // of black floor to each layer
-	throughWm2K float64    // of black floor to the sky, through all
-	vapourKgS   float64    // to the innermost while it is wet, for a difference of humidity ratio of one
+// hangs is the cover in this weather, with the screen open or closed.
+func (h *House) hangs(o *Outdoors) *cover {
+	if o.GlobalWm2 < h.p.Cover.Screen.UnderWm2 {
+		return &h.cover[1]
+	}
+	return &h.cover[0]
 }
 
 // layers finds what the cover lets pass.
-func (h *House) layers(l *layers, o *Outdoors) {
-	c := &h.cover[0]
-	if o.GlobalWm2 < h.p.Cover.Screen.UnderWm2 {
-		c = &h.cover[1]
-	}
-	air, sky := float64(h.st.Air), blackAt(o.skyC)
-	floor, was := blackAt(air), &h.st.Cover
-	l.n, l.inner = c.n, c.inner
-	l.outsideWK = o.filmWm2K * h.p.CoverM2
-	here := blackAt(float64(was[0]))
-	l.skyWK = c.sky * here.toWm2K(sky)
-	l.throughWm2K = c.through * floor.toWm2K(sky)
-	l.blackWm2K[0] = c.black[0] * floor.toWm2K(here)
+func (h *House) layers(o *Outdoors) {
+	t, was := &h.terms, &h.st.Cover
+	c, air := t.cover, float64(h.st.Air)
+	t.outer, t.floor = blackAt(float64(was[0])), blackAt(air)
+	here := t.outer
+	t.blackWm2K[0] = c.black[0] * t.floor.toWm2K(here)
+	t.blackAllWm2K = t.blackWm2K[0]
 	for i := range c.inner {
 		next := blackAt(float64(was[i+1]))
-		l.inwardsWK[i] = (gapWm2K + c.pair[i]*here.toWm2K(next)) * h.p.CoverM2
-		l.blackWm2K[i+1] = c.black[i+1] * floor.toWm2K(next)
+		t.inwardsWK[i] = (gapWm2K + c.pair[i]*here.toWm2K(next)) * h.p.CoverM2
+		t.blackWm2K[i+1] = c.black[i+1] * t.floor.toWm2K(next)
+		t.blackAllWm2K += t.blackWm2K[i+1]
 		here = next
 	}
 	airWK := insideWm2K(float64(was[c.inner])-air) * h.p.CoverM2
-	l.inwardsWK[c.inner] = airWK
-	l.vapourKgS = airWK * lewis
+	t.inwardsWK[c.inner], t.innerKgS = airWK, airWK*lewis
+	t.inner = curveAt(was[c.inner], o.PressurePa)
 }

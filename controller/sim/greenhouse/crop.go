@@ -26,26 +26,21 @@ func stomata(sunWm2, deficitPa float64) float64 {
 	return stomataSM * light * min(mostStomata, 1+perPa2*d*d)
 }
 
-// leaves is what the crop's leaves exchange with air.
-type leaves struct {
-	heatWK    float64 // sensible, W/K
-	vapourKgS float64 // kg/s for a difference of humidity ratio of one
-	satW      float64 // humidity ratio of saturation at the leaf as it was
-	slope     float64 // and how it moves, 1/K
-}
-
-func (h *House) leaves(l *leaves, sunWm2, pressurePa float64) {
+// leaves finds what the crop's leaves exchange with air.
+func (h *House) leaves(o *Outdoors) {
 	if h.leafM2 == 0 {
-		*l = leaves{}
 		return
 	}
-	l.heatWK = 2 * leafWm2K * h.leafM2
-	l.satW, l.slope = physics.TabledSaturation(h.st.Crop, pressurePa)
+	t := &h.terms
+	t.leaf = curveAt(h.st.Crop, o.PressurePa)
 	resistance := leafFilmSM // of dew on a leaf, which needs no stomata
-	if l.satW > h.st.Vapour {
-		deficitPa := physics.TabledSatPressurePa(h.st.Crop) - physics.VapourPressurePa(h.st.Vapour, pressurePa)
-		resistance += stomata(sunWm2, deficitPa)
+	if t.leaf.w > h.st.Vapour {
+		deficitPa := physics.VapourPressurePa(t.leaf.w, o.PressurePa) - physics.VapourPressurePa(h.st.Vapour, o.PressurePa)
+		resistance += stomata(o.GlobalWm2*h.p.Cover.Transmission, deficitPa)
 	}
 	dryKgM3 := h.airKg / h.p.VolumeM3
-	l.vapourKgS = 2 * h.leafM2 * dryKgM3 / resistance
+	t.leafKgS = 2 * h.leafM2 * dryKgM3 / resistance
 }
+
+// leafWK is what leaves exchange with air for each K.
+func (h *House) leafWK() float64 { return 2 * leafWm2K * h.leafM2 }

@@ -55,6 +55,7 @@ type House struct {
 	shadeM2 float64
 	sun     sunshine
 	cover   [2]cover // with the screen open and closed
+	terms   terms
 }
 
 // New returns a house whose air is as warm as the surface of its soil, or everything that is wrong
@@ -98,8 +99,11 @@ func Start(air unit.Celsius, vapour float64) State {
 // State returns the state; the soil keeps its own.
 func (h *House) State() State { return h.st }
 
-// Restore puts the house into a state.
-func (h *House) Restore(st State) { h.st = st }
+// Restore puts the house into a state, in which it looks its terms up anew.
+func (h *House) Restore(st State) {
+	h.st = st
+	h.terms.forS = 0
+}
 
 // Humidity is the relative humidity in the house under pressurePa, 0 to 1, over ice in frost. The
 // pressure is the weather's: by that of the settings, a hygrometer in thinner air than they state would

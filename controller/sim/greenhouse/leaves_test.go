@@ -34,13 +34,12 @@ func TestLeavesExchangeWithBothSides(t *testing.T) {
 		st:    State{Air: 20, Crop: 20, Vapour: 0.01},
 		airKg: 300, leafM2: 300,
 	}
-	var l leaves
-	h.leaves(&l, 0, 100e3)
-	if l.heatWK != 2*5*3*100 {
-		t.Errorf("leaves exchange %v W/K, want 3000", l.heatWK)
+	h.leaves(&Outdoors{PressurePa: 100e3})
+	if got := h.leafWK(); got != 2*5*3*100 {
+		t.Errorf("leaves exchange %v W/K, want 3000", got)
 	}
 	// Of 20 °C and 0.01 kg/kg the deficit is 756 Pa: 652.96 s/m × (1 + 5.2e-6 × 756²) = 2594.
-	if want := 2 * 3 * 100 * 1.2 / (275 + 2594.0); math.Abs(l.vapourKgS-want) > 0.01*want {
-		t.Errorf("leaves exchange %v kg/s, want %v", l.vapourKgS, want)
+	if want := 2 * 3 * 100 * 1.2 / (275 + 2594.0); math.Abs(h.terms.leafKgS-want) > 0.01*want {
+		t.Errorf("leaves exchange %v kg/s, want %v", h.terms.leafKgS, want)
 	}
 }

@@ -8,15 +8,16 @@ const pipeShare = 0.8
 // moisture finds the humidity with which leaves, soil, cover and pipes exchange: the one in which
 // all of them, and what leaks and the vents let in, would leave the air.
 func (h *House) moisture(p *passage) {
-	held, open := h.airKg*p.perS, p.leakKgS+h.st.VentKgS
-	g := held + open + p.leaves.vapourKgS
-	sum := held*h.st.Vapour + open*p.o.Vapour + p.leaves.vapourKgS*p.leaves.satW
+	t, held, open := &h.terms, h.airKg*p.perS, p.leakKgS+h.st.VentKgS
+	g := held + open + t.leafKgS
+	sum := held*h.st.Vapour + open*p.o.Vapour + t.leafKgS*t.leaf.at(float64(h.st.Crop))
 	if p.wet {
-		g += p.layers.vapourKgS
-		sum += p.layers.vapourKgS * p.coverSatW
+		g += t.innerKgS
+		sum += t.innerKgS * t.inner.at(float64(h.st.Cover[t.cover.inner]))
 	}
-	for i := range h.floors {
-		f := &h.floors[i]
+	floors := h.floors
+	for i := range floors {
+		f := &floors[i]
 		g += f.vapourKgS
 		sum += f.vapourKgS * f.satW
 		if kgS := f.drive.DryAirKgS; kgS > 0 {
@@ -28,22 +29,23 @@ func (h *House) moisture(p *passage) {
 		}
 	}
 	p.guessW = sum / g
-	h.evaporate(p)
+	h.evaporate(p, floors)
 }
 
 // evaporate finds what leaves the soil. Dew on it takes no more water from the air than there is, with
 // what the pipes may draw; the rest is for the other surfaces.
-func (h *House) evaporate(p *passage) {
+func (h *House) evaporate(p *passage, floors []floor) {
 	var sinks float64
-	for i := range h.floors {
-		f := &h.floors[i]
-		f.evaporatesKgS = f.vapourKgS * (f.satW - p.guessW)
+	guessW := p.guessW
+	for i := range floors {
+		f := &floors[i]
+		f.evaporatesKgS = f.vapourKgS * (f.satW - guessW)
 		sinks += positive(-f.evaporatesKgS)
 	}
 	p.mostKgS = 0.5 * positive(h.airKg*p.perS*h.st.Vapour-p.pipesKgS)
 	if sinks > p.mostKgS {
-		for i := range h.floors {
-			if e := &h.floors[i].evaporatesKgS; *e < 0 {
+		for i := range floors {
+			if e := &floors[i].evaporatesKgS; *e < 0 {
 				*e *= p.mostKgS / sinks
 			}
 		}

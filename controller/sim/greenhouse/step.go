@@ -3,7 +3,6 @@ package greenhouse
 import (
 	"math"
 
-	"loambank/config/unit"
 	"loambank/controller/physics"
 	"loambank/controller/sim/ground"
 	"loambank/controller/weather"
@@ -23,52 +22,54 @@ const lewis = 1 / dryAirJkgK
 // steamJkg is the heat in vapour at t above liquid water at 0 °C.
 func steamJkg(t float64) float64 { return vapourJkg + vapourJkgK*t }
 
-// latentJkg is what water at t needs to evaporate.
-func latentJkg(t float64) float64 { return physics.VaporisationJkg(unit.Celsius(t)) }
-
 // floor is a bed, and what passes between its surface and the house during a step.
 type floor struct {
 	soil                   Soil
 	areaM2, openM2, leafM2 float64 // not under leaves, and under them
 
-	surfaceC  float64
-	heatWK    float64 // to air
-	vapourKgS float64 // for a difference of humidity ratio of one
-	satW      float64 // humidity ratio of saturation at the surface
-	leafWK    float64 // radiation of leaves
-	// From here on as the step finds it.
+	// Among the terms.
+	heatWK float64 // to air
+	leafWK float64 // radiation of leaves
+	dewKgS float64 // of vapour to the surface, for a difference of humidity ratio of one
+	damp   curve
+
+	surfaceC      float64
+	vapourKgS     float64 // for a difference of humidity ratio of one
+	satW          float64 // humidity ratio of saturation at the surface
 	evaporatesKgS float64
 	drive         ground.Drive
 }
 
-// floors is what all beds' surfaces do to a house together: the area that the cover sees, what passes
-// to the air and from leaves, W/K, each also times the surfaces' temperatures.
-type floors struct{ openM2, openM2K, airWK, airW, leafWK, leafW float64 }
+// surfaces are all beds' surfaces as the cover, the air and leaves meet them together: the cover's in
+// terms of a coefficient of one, W/(m² K).
+type surfaces struct{ cover, air, leaf node }
 
 // passage is everything of one step.
 type passage struct {
 	o         *Outdoors
 	dtS, perS float64 // and one over it
-	layers    layers
-	leaves    leaves
-	floors    floors
-	coverSatW float64 // humidity ratio of saturation at the innermost layer as it was
-	coverRise float64 // and how it moves with temperature, 1/K
-	wet       bool    // the innermost layer
-	leakKgS   float64
-	ventKgS   float64
-	heaterW   float64
-	fanW      float64
-	guessW    float64 // the humidity ratio with which everything exchanges
-	pipesKgS  float64 // of vapour, the most that pipes may take
-	mostKgS   float64 // that leaves and cover may take
-	risesKgS  float64 // transpired by leaves
-	dripsKgS  float64 // condensed on the cover
-	sheets    [3]sheet
-	t         temps // at which everything exchanges
+	surfaces  surfaces
+	// Of the outermost layer to outside air and to the sky, and of a black floor to the sky through all.
+	outsideWK, skyWK, throughWm2K float64
+
+	wet      bool // the innermost layer
+	leakKgS  float64
+	ventKgS  float64
+	heaterW  float64
+	fanW     float64
+	guessW   float64 // the humidity ratio with which everything exchanges
+	pipesKgS float64 // of vapour, the most that pipes may take
+	mostKgS  float64 // that leaves and cover may take
+	risesKgS float64 // transpired by leaves
+	dripsKgS float64 // condensed on the cover
+	sheets   [3]sheet
+	t        temps // at which everything exchanges
 	// oweW is what the air must still take, so that nothing is lost: what pipes and water did otherwise
 	// than the temperatures were found for.
 	oweW float64
+
+	evaporatesW    float64 // for what leaves the soil
+	pipesJ, leftKg float64 // what the air lost in all pipes, and water that it left there
 }
 
 // LongestStepS is the longest step that the house takes at once, s.
@@ -91,6 +92,7 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 	}
 	dtS = min(dtS, LongestStepS)
 	p := passage{o: o, dtS: dtS, perS: 1 / dtS}
+	h.lookUp(&p)
 	h.begin(&p)
 	h.beds(&p, fans)
 	h.moisture(&p)
@@ -99,29 +101,27 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 	h.book(&p, f)
 }
 
-// begin finds what passes at the temperatures that the last step left.
+// begin finds what passes to outside, and whether the cover is wet.
 func (h *House) begin(p *passage) {
-	h.layers(&p.layers, p.o)
-	h.leaves(&p.leaves, p.o.GlobalWm2*h.p.Cover.Transmission, p.o.PressurePa)
+	t, sky := &h.terms, blackAt(p.o.skyC)
+	p.outsideWK = p.o.filmWm2K * h.p.CoverM2
+	p.skyWK = t.cover.sky * t.outer.toWm2K(sky)
+	p.throughWm2K = t.cover.through * t.floor.toWm2K(sky)
 	p.leakKgS = h.leakKgS * p.o.leaks
-	p.coverSatW, p.coverRise = physics.TabledSaturation(h.st.Cover[p.layers.inner], p.o.PressurePa)
-	p.wet = h.st.Vapour > p.coverSatW
+	p.wet = h.st.Vapour > t.inner.at(float64(h.st.Cover[t.cover.inner]))
 }
 
-// beds finds what passes between air, soil and pipes, and what the fans draw.
+// beds finds what the soil does to the house, and what the fans move and draw.
 func (h *House) beds(p *passage, fans []Fan) {
-	air, crop := float64(h.st.Air), blackAt(float64(h.st.Crop))
 	p.fanW = h.p.MixingW
-	for i := range h.floors {
-		f := &h.floors[i]
-		surface := f.soil.SurfaceC()
-		f.surfaceC = float64(surface)
-		wm2K := floorWm2K(f.surfaceC - air)
-		f.heatWK = wm2K * f.areaM2
-		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(f.surfaceC))
-		f.satW, _ = physics.TabledSaturation(surface, p.o.PressurePa)
-		f.vapourKgS = wm2K * f.openM2 * lewis
-		if f.satW > h.st.Vapour {
+	floors, vapour := h.floors, h.st.Vapour
+	var cover, air, leaf node
+	for i := range floors {
+		f := &floors[i]
+		c := float64(f.soil.SurfaceC())
+		f.surfaceC = c
+		f.satW, f.vapourKgS = f.damp.at(c), f.dewKgS
+		if f.satW > vapour {
 			f.vapourKgS *= h.p.DampSoil
 		}
 		f.drive.DryAirKgS = 0
@@ -131,17 +131,9 @@ func (h *House) beds(p *passage, fans []Fan) {
 				f.drive.DryAirKgS = flow / physics.SpecificVolume(h.st.Air, h.st.Vapour, p.o.PressurePa)
 			}
 		}
-		p.floors.add(f)
+		cover, air, leaf = cover.to(f.openM2, c), air.to(f.heatWK, c), leaf.to(f.leafWK, c)
 	}
-}
-
-func (s *floors) add(f *floor) {
-	s.openM2 += f.openM2
-	s.openM2K += f.openM2 * f.surfaceC
-	s.airWK += f.heatWK
-	s.airW += f.heatWK * f.surfaceC
-	s.leafWK += f.leafWK
-	s.leafW += f.leafWK * f.surfaceC
+	p.surfaces = surfaces{cover, air, leaf}
 }
 
 // floorWm2K is the coefficient between a level surface of soil and air that it is so much warmer than;

@@ -7,10 +7,11 @@ type node struct{ ownWK, heatW float64 }
 // to joins the node to something of a given temperature.
 func (n node) to(wK, c float64) node { return node{n.ownWK + wK, n.heatW + wK*c} }
 
-// exchange lets vapour leave or meet the node, whose saturation was satW at c and moves by slope: the
-// heat of wJ for a difference of humidity ratio of one, W.
-func (n node) exchange(wJ, airW, satW, slope, c float64) node {
-	return node{n.ownWK + wJ*slope, n.heatW + wJ*(airW-satW+slope*c)}
+// exchange lets vapour leave or meet the node: kgS for a difference of humidity ratio of one to air of
+// airW.
+func (n node) exchange(kgS, airW float64, s *curve) node {
+	wJ := kgS * s.latentJkg
+	return node{n.ownWK + wJ*s.slope, n.heatW + wJ*(airW-s.w+s.slope*s.c)}
 }
 
 // temps are the temperatures of a house's nodes, °C. What a house has not stays at 0.
@@ -30,13 +31,13 @@ type sheet struct{ perW, heatW, leafWK float64 }
 func (h *House) warmth(p *passage) {
 	leaf := h.leafNode(p)
 	leaf, air, leafWK := h.through(p, leaf)
-	leafWK += p.leaves.heatWK
+	leafWK += h.leafWK()
 	leafPerW := 0.0
 	if leaf.ownWK > 0 {
 		leafPerW = 1 / leaf.ownWK
 	}
 	by := leafWK * leafPerW
-	air.ownWK += p.leaves.heatWK - by*leafWK
+	air.ownWK += h.leafWK() - by*leafWK
 	air.heatW += by * leaf.heatW
 	air = h.airNode(p, air)
 	p.ventKgS = h.vents(air, p.o)
@@ -48,9 +49,9 @@ func (h *House) warmth(p *passage) {
 	p.t.air = off + p.heaterW*perW
 	p.t.leaf = (leaf.heatW + leafWK*p.t.air) * leafPerW
 	next := p.t.air
-	for i := p.layers.inner; i >= 0; i-- {
+	for i := h.terms.cover.inner; i >= 0; i-- {
 		s := &p.sheets[i]
-		next = (s.heatW + p.layers.inwardsWK[i]*next + s.leafWK*p.t.leaf) * s.perW
+		next = (s.heatW + h.terms.inwardsWK[i]*next + s.leafWK*p.t.leaf) * s.perW
 		p.t.layer[i] = next
 	}
 	h.shed(p)
@@ -59,17 +60,16 @@ func (h *House) warmth(p *passage) {
 // through puts the cover in terms of leaves and air: it returns the leaves with what the cover does to
 // them, the beginning of the air, and what joins both through the cover.
 func (h *House) through(p *passage, leaf node) (left, air node, leafWK float64) {
-	l, o := &p.layers, p.o
-	here := node{heatW: o.GlobalWm2 * h.sun.cover}.to(l.outsideWK, float64(o.Outside)).to(l.skyWK, o.skyC)
-	for i := range l.n {
-		black, inwardsWK := l.blackWm2K[i], l.inwardsWK[i]
+	t, o := &h.terms, p.o
+	here := node{heatW: o.GlobalWm2 * h.sun.cover}.to(p.outsideWK, float64(o.Outside)).to(p.skyWK, o.skyC)
+	for i := range t.cover.n {
+		black, inwardsWK := t.blackWm2K[i], t.inwardsWK[i]
 		leafWK += black * h.shadeM2
 		leaf.ownWK += black * h.shadeM2
-		here.ownWK += black*(h.shadeM2+p.floors.openM2) + inwardsWK
-		here.heatW += black * p.floors.openM2K
-		if i == l.inner && p.wet {
-			was := float64(h.st.Cover[i])
-			here = here.exchange(latentJkg(was)*l.vapourKgS, p.guessW, p.coverSatW, p.coverRise, was)
+		here.ownWK += black*(h.shadeM2+p.surfaces.cover.ownWK) + inwardsWK
+		here.heatW += black * p.surfaces.cover.heatW
+		if i == t.cover.inner && p.wet {
+			here = here.exchange(t.innerKgS, p.guessW, &t.inner)
 		}
 		perW := 1 / here.ownWK
 		p.sheets[i] = sheet{perW, here.heatW, leafWK}
@@ -87,19 +87,19 @@ func (h *House) leafNode(p *passage) node {
 	if h.leafM2 == 0 {
 		return node{}
 	}
-	crop := float64(h.st.Crop)
-	n := node{p.floors.leafWK + p.leaves.heatWK, p.floors.leafW + p.o.GlobalWm2*h.sun.crop}
-	n = n.to(h.leafJK()*p.perS, crop).to(p.layers.throughWm2K*h.shadeM2, p.o.skyC)
-	return n.exchange(latentJkg(crop)*p.leaves.vapourKgS, p.guessW, p.leaves.satW, p.leaves.slope, crop)
+	n := node{p.surfaces.leaf.ownWK + h.leafWK(), p.surfaces.leaf.heatW + p.o.GlobalWm2*h.sun.crop}
+	n = n.to(h.leafJK()*p.perS, float64(h.st.Crop)).to(p.throughWm2K*h.shadeM2, p.o.skyC)
+	return n.exchange(h.terms.leafKgS, p.guessW, &h.terms.leaf)
 }
 
 // airNode is the air, what cover and leaves do to it with all the rest but vents and heater.
 func (h *House) airNode(p *passage, n node) node {
-	n.ownWK += p.floors.airWK
-	n.heatW += p.floors.airW + p.o.GlobalWm2*h.sun.contents + p.fanW
+	n.ownWK += p.surfaces.air.ownWK
+	n.heatW += p.surfaces.air.heatW + p.o.GlobalWm2*h.sun.contents + p.fanW
 	n = n.to(h.airJK()*p.perS, float64(h.st.Air)).to(p.leakKgS*p.o.openJkgK, float64(p.o.Outside))
-	for i := range h.floors {
-		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
+	floors := h.floors
+	for i := range floors {
+		if kgS := floors[i].drive.DryAirKgS; kgS > 0 {
 			n = n.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
 		}
 	}
@@ -116,11 +116,10 @@ func (h *House) leafJK() float64 { return leafJm2K * h.leafM2 }
 // shed finds the water that leaves give off and that drips from the cover. Neither takes more from the
 // air than there is; the air has the heat of what they would have taken.
 func (h *House) shed(p *passage) {
-	l := &p.layers
-	crop, inner := float64(h.st.Crop), float64(h.st.Cover[l.inner])
-	p.risesKgS = p.leaves.vapourKgS * (p.leaves.satW + p.leaves.slope*(p.t.leaf-crop) - p.guessW)
+	t := &h.terms
+	p.risesKgS = t.leafKgS * (t.leaf.at(p.t.leaf) - p.guessW)
 	if p.wet {
-		p.dripsKgS = l.vapourKgS * (p.guessW - p.coverSatW - p.coverRise*(p.t.layer[l.inner]-inner))
+		p.dripsKgS = t.innerKgS * (p.guessW - t.inner.at(p.t.layer[t.cover.inner]))
 	}
 	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
 	if sinks <= p.mostKgS {
@@ -128,11 +127,11 @@ func (h *House) shed(p *passage) {
 	}
 	kept := p.mostKgS / sinks
 	if p.risesKgS < 0 {
-		p.oweW += p.risesKgS * (1 - kept) * latentJkg(crop)
+		p.oweW += p.risesKgS * (1 - kept) * t.leaf.latentJkg
 		p.risesKgS *= kept
 	}
 	if p.dripsKgS > 0 {
-		p.oweW -= p.dripsKgS * (1 - kept) * latentJkg(inner)
+		p.oweW -= p.dripsKgS * (1 - kept) * t.inner.latentJkg
 		p.dripsKgS *= kept
 	}
 }
