@@ -28,6 +28,7 @@ func (h *House) soil(p *passage, f *Flux) {
 		d.Day, d.In, d.PressurePa = p.o.Day, air, p.o.PressurePa
 		d.RadiationW = sunWm2*b.areaM2 - evaporatesW -
 			b.openM2*(wm2K*b.surfaceC-wm2) - b.leafWK*(b.surfaceC-t.leaf) - b.heatWK*(b.surfaceC-t.air)
+		d.EvenWm2K = (b.heatWK + b.openM2*wm2K + b.leafWK) / b.areaM2
 		b.soil.Advance(d, p.dtS, passed)
 		soilW += d.RadiationW
 		if d.DryAirKgS > 0 {

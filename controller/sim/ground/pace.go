@@ -6,22 +6,17 @@ import "math"
 type pace struct {
 	dtS    float64
 	answer answer
-	line   []line
-	// As in line, by mode.
-	wallMean, left, feed []float64
+	// By mode: what its start adds to the mean over the step at the pipe's wall and at the surface; what
+	// is left of it; and what heat held over the step adds, for each W/m at the wall and at the surface.
+	wallMean, topMean, left, feedWall, feedTop []float64
+	// Likewise of its start that stays on the mean, and of a unit of heat.
+	meanLeft, feed []float64
 	// fade[n] is what is left after n steps.
 	fade [][]float64
 	// Port by port, the mean over the step for each W/m at another, the stiff part too.
 	cross square
 	// Heat along the pipe moves in so many parts of the step.
 	parts int
-}
-
-// line is what a step does to one mode.
-type line struct {
-	mean              [sidePort + 1]float64 // what its start adds to a port's mean over the step
-	left              float64               // of it after the step
-	feedWall, feedTop float64               // what heat held over the step adds, for each W/m
 }
 
 // fadesKept is how many steps without air the stretches' differences may wait.
@@ -44,9 +39,9 @@ func (r *Reduced) pace(dtS float64) *pace {
 // newPace: modes fall by e^(−rate dt), and heat held over the step adds to them.
 func (r *Reduced) newPace(dtS float64) *pace {
 	n, ports := len(r.m.rate), len(r.m.shape)
-	p := &pace{
-		dtS: dtS, line: make([]line, n), wallMean: make([]float64, n), left: make([]float64, n), feed: make([]float64, n),
-		cross: newSquare(ports), parts: int(math.Ceil(dtS / r.spread.longestS)),
+	p := &pace{dtS: dtS, cross: newSquare(ports), parts: int(math.Ceil(dtS / r.spread.longestS))}
+	for _, of := range []*[]float64{&p.wallMean, &p.topMean, &p.left, &p.feedWall, &p.feedTop, &p.meanLeft, &p.feed} {
+		*of = make([]float64, n)
 	}
 	for a := range ports {
 		copy(p.cross[a], r.m.stiff[a])
@@ -54,13 +49,10 @@ func (r *Reduced) newPace(dtS float64) *pace {
 	for i, rate := range r.m.rate {
 		gone := -math.Expm1(-rate * dtS)
 		meanLeft := gone / (rate * dtS)
-		l := &p.line[i]
-		l.left, p.feed[i] = 1-gone, gone/rate
-		l.feedWall, l.feedTop = p.feed[i]*r.m.shape[wallPort][i], p.feed[i]*r.m.shape[topPort][i]
-		for a := range l.mean {
-			l.mean[a] = r.m.shape[a][i] * meanLeft
-		}
-		p.wallMean[i], p.left[i] = l.mean[wallPort], l.left
+		p.left[i], p.meanLeft[i], p.feed[i] = 1-gone, meanLeft, gone/rate
+		wall, top := r.m.shape[wallPort][i], r.m.shape[topPort][i]
+		p.wallMean[i], p.topMean[i] = wall*meanLeft, top*meanLeft
+		p.feedWall[i], p.feedTop[i] = wall*p.feed[i], top*p.feed[i]
 		for a, shape := range r.m.shape {
 			for b, other := range r.m.shape {
 				p.cross[a][b] += shape[i] * (1 - meanLeft) / rate * other[i]

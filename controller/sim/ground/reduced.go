@@ -14,14 +14,15 @@ import (
 // slow against two hours, heat along the pipe and through the ends, moves once in them, and EdgeJ has
 // the ends' part in that step.
 type Reduced struct {
-	p      Params
-	m      modes
-	longM  []float64
-	spots  []Probe // of the ports from firstSpot on
-	sum    sums
-	spread spread
-	paces  []*pace
-	films  films
+	p       Params
+	m       modes
+	longM   []float64
+	floorM2 float64
+	spots   []Probe // of the ports from firstSpot on
+	sum     sums
+	spread  spread
+	paces   []*pace
+	films   films
 
 	whole []float64 // state: the mean of all stretches, by mode
 	apart []float64 // how far each stretch is from it, by mode; their mean is nothing
@@ -34,9 +35,10 @@ type Reduced struct {
 	pull  []float64 // of the ground, by mode
 	still []float64 // by port, of the ground and no other heat
 	feed  []float64 // of heat at the pipe, by mode
-	seen  struct {  // the ground was looked at then, for this pace
-		pace *pace
-		part float64 // of the year, in looks
+	now   *pace     // of the last step
+	seen  struct {  // the ground was looked at for this pace and these days
+		pace        *pace
+		from, until float64
 	}
 }
 
@@ -58,12 +60,16 @@ type rest struct {
 	steps int
 }
 
-// slow gathers what the stretches' differences have yet to be moved by: the time, and the surface's
-// coefficient over the usual one, W/(m K), times it.
+// slow gathers what is yet to be booked, and what the stretches' differences have yet to be moved by: the
+// time, the surface's coefficient over the usual one, W/(m K), times it, and the heat at the pipe and at
+// the surface, J/m.
 type slow struct {
-	forS, moreS float64
-	// topC is how much warmer each stretch's surface is than the mean, over the time that began.
-	topC []float64
+	forS, moreS   float64
+	wallJm, topJm float64
+	// As the time began: the mean of all stretches, by mode, and how much warmer each stretch's surface is
+	// than the mean.
+	whole []float64
+	topC  []float64
 }
 
 // Ports of a reduced store, in order.
@@ -84,7 +90,7 @@ func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
 		return nil, fmt.Errorf("step of %g s; over 0, at most a day", dtS)
 	}
 	n := len(s.soil.at)
-	r := &Reduced{p: s.p, longM: s.soil.longM}
+	r := &Reduced{p: s.p, longM: s.soil.longM, floorM2: s.p.FloorM2()}
 	ports := make([][]float64, firstSpot)
 	for i := range ports {
 		ports[i] = make([]float64, n)
@@ -136,7 +142,7 @@ func (r *Reduced) adopt(s *Store) {
 	r.centre()
 	r.film = append([]float64(nil), s.film...)
 	r.heatJ = s.soil.heatJ()
-	r.slow.topC = make([]float64, many)
+	r.slow.whole, r.slow.topC = make([]float64, n), make([]float64, many)
 	r.last = last{wallW: make([]float64, many), wallC: float64(s.WallC()), topC: float64(s.SurfaceC())}
 }
 
@@ -145,11 +151,11 @@ func (r *Reduced) adopt(s *Store) {
 func (r *Reduced) Again(st ReducedState) (*Reduced, error) {
 	n, many, ports := len(r.whole), len(r.longM), len(r.still)
 	next := &Reduced{
-		p: r.p, m: r.m, longM: r.longM, spots: r.spots, sum: r.sum, spread: r.spread, films: films{pipe: r.films.pipe},
+		p: r.p, m: r.m, longM: r.longM, floorM2: r.floorM2, spots: r.spots, sum: r.sum, spread: r.spread, films: films{pipe: r.films.pipe},
 		whole: make([]float64, n), apart: make([]float64, many*n), film: make([]float64, many),
 		pull: make([]float64, n), feed: make([]float64, n), still: make([]float64, ports),
 	}
-	next.last.wallW, next.slow.topC = make([]float64, many), make([]float64, many)
+	next.last.wallW, next.slow.topC, next.slow.whole = make([]float64, many), make([]float64, many), make([]float64, n)
 	next.spread.ends = slices.Clone(r.spread.ends)
 	for i := range next.spread.ends {
 		next.spread.ends[i].mode = make([]float64, n)

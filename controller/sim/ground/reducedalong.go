@@ -106,34 +106,53 @@ func (m square) scalar() float64 {
 // slowS is how long what is slow may wait, s. Along the pipe heat needs days from stretch to stretch.
 const slowS = 2 * 3600
 
-// settle moves what is slow by the time that it waited, and returns what came in through the ends, J.
-func (r *Reduced) settle(p *pace) (endsJ float64) {
+// settle books what came in through edge and base in the time that waited, J, and moves what is slow by it.
+func (r *Reduced) settle(p *pace) (edgeJ, baseJ float64) {
 	r.fade()
 	if r.slow.forS != p.dtS {
 		p = r.pace(r.slow.forS)
 	}
+	baseJ = r.broughtJ(p, basePort, r.sum.base*r.last.ground[0])
+	if r.sum.side > 0 {
+		edgeJ = r.broughtJ(p, sidePort, r.groundSide())
+	}
 	if len(r.longM) > 1 {
 		r.settleTop(p, r.slow.moreS/r.slow.forS)
 	}
-	endsJ = r.spreadAlong(p)
+	edgeJ += r.spreadAlong(p)
 	r.centre()
-	r.slow.forS, r.slow.moreS = 0, 0
-	return endsJ
+	r.slow.forS, r.slow.moreS, r.slow.wallJm, r.slow.topJm = 0, 0, 0, 0
+	return edgeJ, baseJ
 }
 
-// begin looks at the surface before what is slow waits anew.
+// broughtJ is the heat that came in at a port to the ground in the time that waited, of one pipe: what the
+// ground sends, W/m, less what the soil sends back at its mean temperature over the time.
+func (r *Reduced) broughtJ(p *pace, at int, groundWm float64) float64 {
+	perS := 1 / r.slow.forS
+	back := p.cross[at][wallPort]*r.slow.wallJm*perS + p.cross[at][topPort]*r.slow.topJm*perS
+	shape := r.m.shape[at]
+	for i, w := range r.slow.whole {
+		back += shape[i] * p.meanLeft[i] * w
+	}
+	for j, heat := range r.last.ground {
+		back += p.cross[at][basePort+j] * heat
+	}
+	return r.p.Pipes.LengthM * r.slow.forS * (groundWm - back)
+}
+
+// begin looks at the soil before what is slow waits anew.
 func (r *Reduced) begin(p *pace) {
+	copy(r.slow.whole, r.whole)
+	if len(r.longM) == 1 {
+		return
+	}
 	r.fade()
 	if p.dtS < slowS {
 		p = r.pace(slowS)
 	}
 	n := len(r.whole)
 	for k := range r.longM {
-		var topC float64
-		for i, a := range r.apart[k*n : (k+1)*n] {
-			topC += p.line[i].mean[topPort] * a
-		}
-		r.slow.topC[k] = topC
+		r.slow.topC[k] = dot(p.topMean, r.apart[k*n:(k+1)*n])
 	}
 }
 
@@ -144,8 +163,8 @@ func (r *Reduced) settleTop(p *pace, moreWmK float64) {
 	share := moreWmK / (1 + moreWmK*p.answer.topTop)
 	for k := range r.longM {
 		apart := r.apart[k*n : (k+1)*n]
-		for i := range p.line {
-			apart[i] -= p.line[i].feedTop * share * r.slow.topC[k]
+		for i, feed := range p.feedTop {
+			apart[i] -= feed * share * r.slow.topC[k]
 		}
 	}
 }

@@ -22,54 +22,62 @@ func (r *Reduced) Advance(in *Drive, dtS float64, f *Flux) {
 	if !(dtS > 0) {
 		return
 	}
-	p := r.pace(dtS)
-	r.surround(p, in.Day)
-	if r.slow.forS == 0 && len(r.longM) > 1 {
+	p := r.now
+	if p == nil || p.dtS != dtS {
+		p = r.pace(dtS)
+		r.now = p
+	}
+	if r.seen.pace != p || !(in.Day >= r.seen.from && in.Day < r.seen.until) {
+		r.surround(p, in.Day)
+	}
+	if r.slow.forS == 0 {
 		r.begin(p)
 	}
-	stillTop, base, side := r.still[topPort], r.still[basePort], r.still[sidePort]
-	whole := r.whole[:len(p.line)]
-	for i := range p.line {
-		l, w := &p.line[i], whole[i]
-		stillTop += l.mean[topPort] * w
-		base += l.mean[basePort] * w
-		side += l.mean[sidePort] * w
-	}
 	pipes := &r.p.Pipes
-	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, in, in.RadiationW/r.p.FloorM2())
-	var wall float64
+	stillTop := r.still[topPort] + dot(p.topMean, r.whole)
+	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, in, in.RadiationW/r.floorM2)
+	top, wall := at.topW, 0.0
 	if in.DryAirKgS > 0 && !r.p.Closed {
 		wall = r.blow(f, p, at, in)
+		top += at.topPer * wall
+		r.feedBoth(p, wall, top)
 	} else {
 		r.lie(p)
+		r.feedTop(p, top)
 	}
-	top := at.topW + at.topPer*wall
 	r.last.topW = top
 	r.last.topC = stillTop + p.answer.wallTop*wall + p.answer.topTop*top
-	pull := r.pull[:len(p.line)]
-	for i := range p.line {
-		l := &p.line[i]
-		whole[i] = l.left*whole[i] + l.feedWall*wall + l.feedTop*top + pull[i]
-	}
 
-	metreS := pipes.LengthM * dtS
-	g := gains{
-		surfaceJ: metreS * (top - r.p.SurfaceWm2K*pipes.SpacingM*r.last.topC),
-		baseJ: metreS * (r.sum.base*r.last.ground[0] - base -
-			p.cross[basePort][wallPort]*wall - p.cross[basePort][topPort]*top),
-	}
-	if r.sum.side > 0 {
-		g.edgeJ = metreS * (r.groundSide() - side - p.cross[sidePort][wallPort]*wall - p.cross[sidePort][topPort]*top)
-	}
 	r.slow.forS += dtS
-	r.slow.moreS += dtS * (in.SurfaceWm2K - r.p.SurfaceWm2K) * pipes.SpacingM
+	r.slow.wallJm += dtS * wall
+	r.slow.topJm += dtS * top
+	r.slow.moreS += dtS * (in.SurfaceWm2K + in.EvenWm2K - r.p.SurfaceWm2K) * pipes.SpacingM
+	g := gains{surfaceJ: pipes.LengthM * dtS * (top - r.p.SurfaceWm2K*pipes.SpacingM*r.last.topC)}
 	if r.slow.forS >= slowS {
-		g.edgeJ += r.settle(p)
+		g.edgeJ, g.baseJ = r.settle(p)
 	}
 	g.storedJ = f.AirJ()/float64(pipes.Count) + g.surfaceJ + g.edgeJ + g.baseJ
 	r.heatJ += g.storedJ
 	f.SurfaceC = unit.Celsius(r.last.topC)
 	f.addSoil(g, pipes.Count)
+}
+
+// feedTop moves the mean of all stretches on by a step with heat at the surface alone.
+func (r *Reduced) feedTop(p *pace, top float64) {
+	whole := r.whole
+	left, feed, pull := p.left[:len(whole)], p.feedTop[:len(whole)], r.pull[:len(whole)]
+	for i := range whole {
+		whole[i] = left[i]*whole[i] + (feed[i]*top + pull[i])
+	}
+}
+
+// feedBoth is feedTop with heat at the pipe too.
+func (r *Reduced) feedBoth(p *pace, wall, top float64) {
+	whole, feedWall := r.whole, p.feedWall[:len(r.whole)]
+	r.feedTop(p, top)
+	for i := range whole {
+		whole[i] += feedWall[i] * wall
+	}
 }
 
 // blow takes air through all stretches and moves them apart by what each got. at is the surface's
@@ -97,9 +105,9 @@ func (r *Reduced) blow(f *Flux, p *pace, at port, in *Drive) float64 {
 	mean := walls / lengthM
 	r.last.blown, r.last.wallC = true, wallC/lengthM
 
-	feed := r.feed[:len(p.line)]
-	for i := range p.line {
-		feed[i] = p.line[i].feedWall + at.topPer*p.line[i].feedTop
+	feed := r.feed[:n]
+	for i := range feed {
+		feed[i] = p.feedWall[i] + at.topPer*p.feedTop[i]
 	}
 	left := p.left[:n]
 	for k, w := range r.last.wallW {
@@ -139,16 +147,13 @@ func (r *Reduced) fade() {
 	r.rest.steps = 0
 }
 
-// surround finds what the ground does to all stretches alike in this step.
+// surround finds what the ground does to all stretches alike from a day on.
 func (r *Reduced) surround(p *pace, day float64) {
 	// The wave moves by less than two thousandths of its swing in two hours: it is looked at every
 	// four, in their middle.
 	const looksPerDay = 6
 	part := math.Floor(day * looksPerDay)
-	if r.seen.pace == p && r.seen.part == part {
-		return
-	}
-	r.seen.pace, r.seen.part = p, part
+	r.seen.pace, r.seen.from, r.seen.until = p, part/looksPerDay, (part+1)/looksPerDay
 	day = (part + 0.5) / looksPerDay
 	in, back := swing(&r.p.Ground, day)
 	base := float64(r.p.Ground.At(r.p.DepthM+baseM, day))

@@ -38,8 +38,9 @@ type ReducedState struct {
 	SurfaceW float64    `json:"surface_w_m"` // and at the surface, besides the usual coefficient's
 	GroundC  [4]float64 `json:"ground_c"`    // base, mean, swing, swing a quarter year ago
 	MeanC    [2]float64 `json:"mean_wall_c"` // of all walls, while air blows, and the surface
-	Slow     [2]float64 `json:"slow"`        // time that heat along the pipe waits for, s, and W s/(m K) of the surface's
-	TopC     []float64  `json:"top_c"`       // how much warmer each stretch's surface is than the mean, K
+	Slow     [4]float64 `json:"slow"`        // time that what is slow waits for, s; W s/(m K) of the surface's; J/m at pipe and surface
+	Began    []float64  `json:"began"`       // Mean as that time began
+	TopC     []float64  `json:"top_c"`       // how much warmer each stretch's surface was than the mean then, K
 }
 
 // State returns a copy of the store's state. The differences between stretches are brought up to date,
@@ -50,7 +51,8 @@ func (r *Reduced) State() ReducedState {
 		Mean: slices.Clone(r.whole), Apart: slices.Clone(r.apart), FilmKg: slices.Clone(r.film), HeatJ: r.heatJ,
 		Blown: r.last.blown, WallWm: slices.Clone(r.last.wallW), SurfaceW: r.last.topW,
 		GroundC: r.last.ground, MeanC: [2]float64{r.last.wallC, r.last.topC},
-		Slow: [2]float64{r.slow.forS, r.slow.moreS}, TopC: slices.Clone(r.slow.topC),
+		Slow:  [4]float64{r.slow.forS, r.slow.moreS, r.slow.wallJm, r.slow.topJm},
+		Began: slices.Clone(r.slow.whole), TopC: slices.Clone(r.slow.topC),
 	}
 }
 
@@ -58,7 +60,7 @@ func (r *Reduced) State() ReducedState {
 // and spots.
 func (r *Reduced) Restore(st ReducedState) error {
 	many := len(r.longM)
-	if len(st.Mean) != len(r.whole) || len(st.Apart) != len(r.apart) || len(st.FilmKg) != many || len(st.WallWm) != many || len(st.TopC) != many {
+	if len(st.Mean) != len(r.whole) || len(st.Apart) != len(r.apart) || len(st.FilmKg) != many || len(st.WallWm) != many || len(st.TopC) != many || len(st.Began) != len(r.whole) {
 		return fmt.Errorf("state of %d modes and %d stretches; this store has %d and %d",
 			len(st.Mean), len(st.FilmKg), len(r.whole), many)
 	}
@@ -70,6 +72,8 @@ func (r *Reduced) Restore(st ReducedState) error {
 	r.last.blown, r.last.topW = st.Blown, st.SurfaceW
 	r.last.wallC, r.last.topC = st.MeanC[0], st.MeanC[1]
 	copy(r.slow.topC, st.TopC)
+	copy(r.slow.whole, st.Began)
 	r.rest, r.slow.forS, r.slow.moreS = rest{}, st.Slow[0], st.Slow[1]
+	r.slow.wallJm, r.slow.topJm = st.Slow[2], st.Slow[3]
 	return nil
 }

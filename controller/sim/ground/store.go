@@ -48,6 +48,9 @@ type Drive struct {
 	Air        unit.Celsius // over the surface
 	// SurfaceWm2K is the coefficient between it and the surface, W/(m² K); 0: none passes that way.
 	SurfaceWm2K float64
+	// EvenWm2K is how much more a part of the surface gives off for each K that it is warmer than the mean,
+	// besides SurfaceWm2K, W/(m² K): where RadiationW has it already, on the mean.
+	EvenWm2K float64
 	// RadiationW is absorbed less given off by the whole surface, and less what evaporates there.
 	RadiationW float64
 }
@@ -69,8 +72,9 @@ type Flux struct {
 	EvaporatedKg float64
 	DrainedKg    float64 // of what condensed, now or before, what left the pipes
 	SurfaceJ     float64
-	EdgeJ        float64 // through sides and ends
-	BaseJ        float64 // from below
+	// EdgeJ is through sides and ends, BaseJ from below. In a Reduced store both come with the step in
+	// which two hours are full.
+	EdgeJ, BaseJ float64
 	StoredJ      float64 // how much more the soil holds
 	SurfaceC     unit.Celsius
 }
@@ -100,8 +104,10 @@ func (s *Store) Advance(drive *Drive, dtS float64, f *Flux) {
 	s.soil.release(op, in.Day)
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
 	air := newStretch(&in, &s.p.Pipes, s.WallC(), nil)
+	meanC := float64(f.SurfaceC)
 	for k, long := range s.soil.longM {
-		at := s.soil.port(op, k, &in, radiationWm2)
+		overC := s.soil.surface(s.soil.tempC, k, len(s.soil.longM)) - meanC
+		at := s.soil.port(op, k, &in, radiationWm2-in.EvenWm2K*overC)
 		s.wallW[k] = air.pass(f, &s.p.Pipes, at, long, &s.film[k], dtS)
 		s.topW[k] = at.topW + at.topPer*s.wallW[k]
 	}
