@@ -145,15 +145,16 @@ func krylov(s *section, diagonal func(perS float64) []float64, ports [][]float64
 func dot(a, b []float64) float64 {
 	b = b[:len(a)]
 	var s0, s1, s2, s3 float64
-	i := 0
-	for ; i+4 <= len(a); i += 4 {
-		s0 += a[i] * b[i]
-		s1 += a[i+1] * b[i+1]
-		s2 += a[i+2] * b[i+2]
-		s3 += a[i+3] * b[i+3]
+	for len(a) >= 4 && len(b) >= 4 {
+		x, y := (*[4]float64)(a), (*[4]float64)(b)
+		s0 += x[0] * y[0]
+		s1 += x[1] * y[1]
+		s2 += x[2] * y[2]
+		s3 += x[3] * y[3]
+		a, b = a[4:], b[4:]
 	}
-	for ; i < len(a); i++ {
-		s0 += a[i] * b[i]
+	for i, x := range a {
+		s0 += x * b[i]
 	}
 	return (s0 + s1) + (s2 + s3)
 }

@@ -104,7 +104,7 @@ func (m square) scalar() float64 {
 }
 
 // slowS is how long what is slow may wait, s. Along the pipe heat needs days from stretch to stretch.
-const slowS = 2 * 3600
+const slowS = 3 * 3600
 
 // settle books what came in through edge and base in the time that waited, J, and moves what is slow by it.
 func (r *Reduced) settle(p *pace) (edgeJ, baseJ float64) {
@@ -196,16 +196,20 @@ func (e *reducedEnd) pass(whole, apart []float64, ground [3]float64, dtS float64
 	for j, c := range ground {
 		inJ += e.groundWK[j] * c * dtS
 	}
-	for i := range e.mode {
-		e.mode[i] = whole[i] + apart[i]
+	mode := e.mode[:len(whole)]
+	for i, a := range apart[:len(whole)] {
+		mode[i] = whole[i] + a
 	}
-	inJ -= dot(e.modesWK, e.mode) * dtS
-	for i, m := range e.mode {
-		gives := e.same * m
-		if e.same == 0 {
-			gives = dot(e.modes[i], e.mode)
+	inJ -= dot(e.modesWK, mode) * dtS
+	mean, in, back := ground[0]*dtS, ground[1]*dtS, ground[2]*dtS
+	ofMean, ofIn, ofBack := e.ground[0][:len(mode)], e.ground[1][:len(mode)], e.ground[2][:len(mode)]
+	same := e.same * dtS
+	for i, m := range mode {
+		gives := same * m
+		if same == 0 {
+			gives = dot(e.modes[i], mode) * dtS
 		}
-		apart[i] += dtS * (e.ground[0][i]*ground[0] + e.ground[1][i]*ground[1] + e.ground[2][i]*ground[2] - gives)
+		apart[i] += ofMean[i]*mean + ofIn[i]*in + ofBack[i]*back - gives
 	}
 	return inJ
 }
