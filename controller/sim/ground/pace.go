@@ -19,8 +19,9 @@ type pace struct {
 	parts int
 }
 
-// fadesKept is how many steps without air the stretches' differences may wait.
-const fadesKept = 12
+// fadesKept is how many steps without air the stretches' differences may wait: of five minutes, until
+// what is slow moves anyhow.
+const fadesKept = slowS / 300
 
 func (r *Reduced) pace(dtS float64) *pace {
 	for _, p := range r.paces {

@@ -42,7 +42,9 @@ func (r *Reduced) Advance(in *Drive, dtS float64, f *Flux) {
 		top += at.topPer * wall
 		r.feedBoth(p, wall, top)
 	} else {
-		r.lie(p)
+		if len(r.longM) > 1 {
+			r.lie(p)
+		}
 		r.feedTop(p, top)
 	}
 	r.last.topW = top
@@ -125,7 +127,7 @@ func (r *Reduced) lie(p *pace) {
 		r.last.blown = false
 		clear(r.last.wallW)
 	}
-	if r.rest.pace != p || r.rest.steps == fadesKept {
+	if r.rest.pace != p || r.rest.steps >= len(p.fade)-1 {
 		r.fade()
 		r.rest.pace = p
 	}

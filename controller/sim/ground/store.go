@@ -73,7 +73,7 @@ type Flux struct {
 	DrainedKg    float64 // of what condensed, now or before, what left the pipes
 	SurfaceJ     float64
 	// EdgeJ is through sides and ends, BaseJ from below. In a Reduced store both come with the step in
-	// which two hours are full.
+	// which three hours are full.
 	EdgeJ, BaseJ float64
 	StoredJ      float64 // how much more the soil holds
 	SurfaceC     unit.Celsius
