@@ -36,11 +36,15 @@ func (h Heat) TotalW() float64 { return h.SensibleW + h.LatentW }
 // with w the vapour that goes all the way through. Frost in the pipes counts as water: its heat
 // of fusion is left out.
 func StreamHeat(in, out Air, flowM3s, pPa float64) Heat {
-	h := Heat{Out: out}
 	if !(flowM3s > 0) {
-		return h
+		return Heat{Out: out}
 	}
-	h.DryAirKgS = flowM3s / SpecificVolume(in.C, in.W, pPa)
+	return DryStreamHeat(in, out, flowM3s/SpecificVolume(in.C, in.W, pPa))
+}
+
+// DryStreamHeat is StreamHeat of a stream whose dry air is known, kg/s.
+func DryStreamHeat(in, out Air, dryAirKgS float64) Heat {
+	h := Heat{DryAirKgS: dryAirKgS, Out: out}
 	h.CondensateKgS = h.DryAirKgS * (in.W - out.W)
 	total := h.DryAirKgS*(Enthalpy(in.C, in.W)-Enthalpy(out.C, out.W)) -
 		h.CondensateKgS*cpWater*float64(out.C)

@@ -93,17 +93,17 @@ func (r *Reduced) blow(f *Flux, p *pace, at port, in *Drive) float64 {
 	if r.last.blown {
 		guess = r.last.wallC
 	}
-	air := newStretch(in, &r.p.Pipes, unit.Celsius(guess), &r.films)
+	air := newStream(in, &r.p.Pipes, unit.Celsius(guess), &r.films)
 	var walls, wallC float64
 	for k, long := range r.longM {
 		here := at
 		here.stillC = still + dot(wallMean, r.apart[k*n:(k+1)*n])
-		w := air.pass(f, &r.p.Pipes, here, long, &r.film[k], p.dtS)
+		w := air.pass(&r.p.Pipes, here, long, r.last.wallW[k], &r.film[k], p.dtS)
 		r.last.wallW[k] = w
 		walls += long * w
 		wallC += long * (here.stillC + here.riseKW*w)
 	}
-	f.Out = air.in
+	air.book(f, &r.p.Pipes, p.dtS)
 	mean := walls / lengthM
 	r.last.blown, r.last.wallC = true, wallC/lengthM
 

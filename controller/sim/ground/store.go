@@ -103,15 +103,17 @@ func (s *Store) Advance(drive *Drive, dtS float64, f *Flux) {
 	op := s.soil.operator(dtS)
 	s.soil.release(op, in.Day)
 	radiationWm2 := in.RadiationW / s.p.FloorM2()
-	air := newStretch(&in, &s.p.Pipes, s.WallC(), nil)
+	air := newStream(&in, &s.p.Pipes, s.WallC(), nil)
 	meanC := float64(f.SurfaceC)
 	for k, long := range s.soil.longM {
 		overC := s.soil.surface(s.soil.tempC, k, len(s.soil.longM)) - meanC
 		at := s.soil.port(op, k, &in, radiationWm2-in.EvenWm2K*overC)
-		s.wallW[k] = air.pass(f, &s.p.Pipes, at, long, &s.film[k], dtS)
+		s.wallW[k] = air.pass(&s.p.Pipes, at, long, 0, &s.film[k], dtS)
 		s.topW[k] = at.topW + at.topPer*s.wallW[k]
 	}
-	f.Out = air.in
+	if in.DryAirKgS > 0 {
+		air.book(f, &s.p.Pipes, dtS)
+	}
 	f.addSoil(s.soil.finish(op, in.Day, s.wallW, s.topW), s.p.Pipes.Count)
 	f.SurfaceC = s.SurfaceC()
 }
@@ -119,28 +121,6 @@ func (s *Store) Advance(drive *Drive, dtS float64, f *Flux) {
 // FloorM2 is the ground over the store, m².
 func (p *Params) FloorM2() float64 {
 	return float64(p.Pipes.Count) * p.Pipes.SpacingM * p.Pipes.LengthM
-}
-
-// add books what longM of each pipe did, and returns the water that stands there now.
-func (f *Flux) add(p *Pipes, longM, filmKg float64, in physics.Air, heat physics.Heat, dtS float64) float64 {
-	pipes := float64(p.Count)
-	f.SensibleJ += pipes * dtS * heat.SensibleW
-	f.LatentJ += pipes * dtS * heat.LatentW
-	airW := heat.DryAirKgS * (physics.Enthalpy(in.C, in.W) - physics.Enthalpy(heat.Out.C, heat.Out.W))
-	f.WaterJ += pipes * dtS * (airW - heat.TotalW())
-	waterKg := heat.CondensateKgS * dtS
-	if waterKg <= 0 {
-		f.EvaporatedKg -= pipes * waterKg
-		const rounding = 1e-12 // kg; a pipe that has dried is dry
-		if filmKg+waterKg < rounding {
-			return 0
-		}
-		return filmKg + waterKg
-	}
-	f.CondensedKg += pipes * waterKg
-	stays := min(filmKg+(1-p.DrainedShare)*waterKg, max(filmKg, p.HoldsKgM*longM))
-	f.DrainedKg += pipes * (filmKg + waterKg - stays)
-	return stays
 }
 
 func (f *Flux) addSoil(g gains, pipes int) {

@@ -49,7 +49,7 @@ func TestOneStretchIsOneExchange(t *testing.T) {
 		c := unit.Celsius(rapid.Float64Range(0, 45).Draw(t, "air"))
 		d := p.flowing(rapid.Float64Range(0.5, 6).Draw(t, "speed"), c, physics.HumidityRatio(c, rapid.Float64Range(0.1, 1).Draw(t, "humidity"), sea))
 		f := s.Step(d, 1)
-		share := newStretch(&d, &p.Pipes, wall, nil)
+		share := newStream(&d, &p.Pipes, wall, nil)
 		flowM3s := d.DryAirKgS * physics.SpecificVolume(c, d.In.W, sea)
 		want := physics.Exchange(d.In, flowM3s, -math.Expm1(-share.perM*p.Pipes.LengthM), wall, sea)
 		for name, pair := range map[string][2]float64{
