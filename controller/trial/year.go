@@ -89,7 +89,7 @@ type Hour struct {
 // may be nil, is told now and then which share is done, 0 to 1.
 func (p *Plant) Run(y *Year, r Rule, trace bool, tell func(share float64)) *Result {
 	n := len(y.Samples)
-	c := &count{p: p, y: y, r: &Result{}, trace: trace}
+	c := &count{p: p, y: y, r: &Result{}, trace: trace, coldC: warmestFrost(&p.s.House.Decide)}
 	// A calendar of two years without a leap day.
 	c.start = time.Date(2001, settleFrom(p.s.House.Decide.Season.Site.LatitudeDeg), 1, 0, 0, 0, 0, time.FixedZone("", int(y.Offset.Seconds())))
 	first := int(c.start.Sub(time.Date(2001, time.January, 1, 0, 0, 0, 0, c.start.Location())) / (StepS * time.Second))
@@ -138,9 +138,12 @@ type count struct {
 	now   Hour // sums of the hour so far
 	// What the calendar says, until then, at the latest the end of the day.
 	month  *Month
-	window int
 	prices tariff.Prices
 	until  time.Time
+	// Likewise the policy in force, which is asked for where the air is as cold as any frost limit.
+	coldC       unit.Celsius
+	policy      *decide.Policy
+	policyUntil time.Time
 }
 
 // look asks the calendar, where its last answer no longer holds.
@@ -148,14 +151,34 @@ func (c *count) look(now time.Time) {
 	if now.Before(c.until) {
 		return
 	}
-	d := &c.p.s.House.Decide
-	window, until := season.First(d.Season.Site, d.Season.Windows, now)
-	prices, priced := tariff.At(d.Tariff, now)
-	if priced.Before(until) {
-		until = priced
-	}
-	c.window, c.prices, c.until = window, prices, until
+	c.prices, c.until = tariff.At(c.p.s.House.Decide.Tariff, now)
 	c.month = c.monthOf(now)
+}
+
+// warmestFrost is the warmest of the frost limits: warmer air is under none.
+func warmestFrost(d *decide.Settings) unit.Celsius {
+	c := unit.Celsius(math.Inf(-1))
+	for i := range d.Policies {
+		c = max(c, d.Policies[i].Frost)
+	}
+	return c
+}
+
+// frost counts what the crop has to bear.
+func (c *count) frost(air unit.Celsius, now time.Time) {
+	if air > c.coldC {
+		return
+	}
+	if !now.Before(c.policyUntil) {
+		d := &c.p.s.House.Decide
+		var window int
+		window, c.policyUntil = season.First(d.Season.Site, d.Season.Windows, now)
+		c.policy = &d.Policies[window+1]
+	}
+	if c.policy.Crop && air <= c.policy.Frost {
+		c.month.FrostS += StepS
+		c.month.FrostKS += StepS * float64(c.policy.Frost.Sub(air))
+	}
 }
 
 const (
@@ -178,10 +201,7 @@ func (c *count) add(w *greenhouse.Outdoors, now time.Time, doing *[decide.MaxSto
 		}
 	}
 	m.Low = min(m.Low, air)
-	if policy := &d.Policies[c.window+1]; policy.Crop && air <= policy.Frost {
-		m.FrostS += StepS
-		m.FrostKS += StepS * float64(policy.Frost.Sub(air))
-	}
+	c.frost(air, now)
 	prices := &c.prices
 	m.FanKWh += c.p.flux.FanJ / jPerKWh
 	m.HeaterKWh += c.p.flux.HeaterJ / jPerKWh

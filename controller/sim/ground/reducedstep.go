@@ -188,14 +188,12 @@ func (r *Reduced) Read(spot int) unit.Celsius {
 	stiff, shape := r.m.stiff[port], r.m.shape[port][:n]
 	whole, apart := r.whole[:n], r.apart[k*n:(k+1)*n]
 	sum := stiff[wallPort]*r.last.wallW[k] + stiff[topPort]*r.last.topW
+	sum += dot(shape, whole)
 	if r.rest.steps == 0 {
-		for i, s := range shape {
-			sum += s * (whole[i] + apart[i])
-		}
+		sum += dot(shape, apart)
 	} else {
-		fade := r.rest.pace.fade[r.rest.steps][:n]
-		for i, s := range shape {
-			sum += s * (whole[i] + fade[i]*apart[i])
+		for i, share := range r.rest.pace.fade[r.rest.steps][:n] {
+			sum += shape[i] * share * apart[i]
 		}
 	}
 	for j, heat := range r.last.ground {
