@@ -25,12 +25,12 @@ type terms struct {
 	innerKgS, leafKgS float64
 }
 
-// Terms are good for a quarter of an hour, while the air moves by less than half a kelvin and the sun by
+// Terms are good for a quarter of an hour, while the air moves by less than a kelvin and the sun by
 // less than a twentieth of a bright day's: for three steps in a quiet night. Over a year it changes the
 // heater's fuel by less than a thousandth (TestTermsAreGoodForAWhile).
 const (
 	goodS    = 900
-	goodK    = 0.2
+	goodK    = 1.0
 	goodWm2  = 20
 	goodForS = 0.5 // of the step that they would have to serve
 )
