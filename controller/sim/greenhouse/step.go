@@ -1,8 +1,6 @@
 package greenhouse
 
 import (
-	"math"
-
 	"loambank/controller/physics"
 	"loambank/controller/sim/ground"
 	"loambank/controller/weather"
@@ -135,28 +133,3 @@ func (h *House) beds(p *passage, fans []Fan) {
 	}
 	p.surfaces = surfaces{cover, air, leaf}
 }
-
-// floorWm2K is the coefficient between a level surface of soil and air that it is so much warmer than;
-// circulating fans keep it over two, no source.
-func floorWm2K(overK float64) float64 {
-	switch {
-	case overK > risesK:
-		return risingWm2K * cubeRoot.At(overK)
-	case overK < -fallsK:
-		return fallingWm2K * cubeRoot.At(-overK)
-	}
-	return stirredWm2K
-}
-
-const stirredWm2K = 2
-
-// A still film goes with the cube root of its difference: here it is at 1 K, over warm soil and over
-// cold.
-var (
-	cubeRoot    = physics.NewPower(1.0 / 3)
-	risingWm2K  = physics.StillFilmWm2K(1, 0, 0, true)
-	fallingWm2K = physics.StillFilmWm2K(0, 1, 0, false)
-	// From these differences on it is more than fans make.
-	risesK = math.Pow(stirredWm2K/risingWm2K, 3)
-	fallsK = math.Pow(stirredWm2K/fallingWm2K, 3)
-)

@@ -55,7 +55,7 @@ func (h *House) beside(o *Outdoors) {
 	for i := range h.floors {
 		f := &h.floors[i]
 		surface := f.soil.SurfaceC()
-		wm2K := floorWm2K(float64(surface) - air)
+		wm2K := floorFilms.wm2K(float64(surface) - air)
 		f.heatWK, f.dewKgS = wm2K*f.areaM2, wm2K*f.openM2*lewis
 		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(float64(surface)))
 		f.damp = curveAt(surface, o.PressurePa)
