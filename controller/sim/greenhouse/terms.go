@@ -31,7 +31,7 @@ type terms struct {
 const (
 	goodS    = 900
 	goodK    = 1.0
-	goodWm2  = 20
+	goodWm2  = 40
 	goodForS = 0.5 // of the step that they would have to serve
 )
 
