@@ -99,11 +99,8 @@ func Start(air unit.Celsius, vapour float64) State {
 // State returns the state; the soil keeps its own.
 func (h *House) State() State { return h.st }
 
-// Restore puts the house into a state, in which it looks its terms up anew.
-func (h *House) Restore(st State) {
-	h.st = st
-	h.terms.forS = 0
-}
+// Restore puts the house into a state.
+func (h *House) Restore(st State) { h.st = st }
 
 // Humidity is the relative humidity in the house under pressurePa, 0 to 1, over ice in frost. The
 // pressure is the weather's: by that of the settings, a hygrometer in thinner air than they state would

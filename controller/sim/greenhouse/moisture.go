@@ -10,16 +10,16 @@ const pipeShare = 0.8
 func (h *House) moisture(p *passage) {
 	t, held, open := &h.terms, h.airKg*p.perS, p.leakKgS+h.st.VentKgS
 	g := held + open + t.leafKgS
-	sum := held*h.st.Vapour + open*p.o.Vapour + t.leafKgS*t.leaf.at(float64(h.st.Crop))
+	sum := held*h.st.Vapour + open*p.o.Vapour + t.leafKgS*t.leaf.w
 	if p.wet {
 		g += t.innerKgS
-		sum += t.innerKgS * t.inner.at(float64(h.st.Cover[t.cover.inner]))
+		sum += t.innerKgS * t.inner.w
 	}
 	floors := h.floors
 	for i := range floors {
 		f := &floors[i]
 		g += f.vapourKgS
-		sum += f.vapourKgS * f.satW
+		sum += f.vapourKgS * f.damp.w
 		if kgS := f.drive.DryAirKgS; kgS > 0 {
 			if wall := physics.TabledSatHumidityRatio(h.st.Wall[i], p.o.PressurePa); wall < h.st.Vapour {
 				p.pipesKgS += kgS * (h.st.Vapour - wall)
@@ -39,7 +39,7 @@ func (h *House) evaporate(p *passage, floors []floor) {
 	guessW := p.guessW
 	for i := range floors {
 		f := &floors[i]
-		f.evaporatesKgS = f.vapourKgS * (f.satW - guessW)
+		f.evaporatesKgS = f.vapourKgS * (f.damp.w - guessW)
 		sinks += positive(-f.evaporatesKgS)
 	}
 	p.mostKgS = 0.5 * positive(h.airKg*p.perS*h.st.Vapour-p.pipesKgS)

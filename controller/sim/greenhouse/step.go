@@ -25,15 +25,12 @@ type floor struct {
 	soil                   Soil
 	areaM2, openM2, leafM2 float64 // not under leaves, and under them
 
-	// Among the terms.
-	heatWK float64 // to air
-	leafWK float64 // radiation of leaves
-	dewKgS float64 // of vapour to the surface, for a difference of humidity ratio of one
-	damp   curve
-
-	surfaceC      float64
-	vapourKgS     float64 // for a difference of humidity ratio of one
-	satW          float64 // humidity ratio of saturation at the surface
+	surfaceC  float64
+	heatWK    float64 // to air
+	leafWK    float64 // radiation of leaves
+	vapourKgS float64 // for a difference of humidity ratio of one
+	damp      curve   // saturation at the surface
+	// From here on as the step finds it.
 	evaporatesKgS float64
 	drive         ground.Drive
 }
@@ -90,7 +87,7 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 	}
 	dtS = min(dtS, LongestStepS)
 	p := passage{o: o, dtS: dtS, perS: 1 / dtS}
-	h.lookUp(&p)
+	h.lookUp(o)
 	h.begin(&p)
 	h.beds(&p, fans)
 	h.moisture(&p)
@@ -106,20 +103,23 @@ func (h *House) begin(p *passage) {
 	p.skyWK = t.cover.sky * t.outer.toWm2K(sky)
 	p.throughWm2K = t.cover.through * t.floor.toWm2K(sky)
 	p.leakKgS = h.leakKgS * p.o.leaks
-	p.wet = h.st.Vapour > t.inner.at(float64(h.st.Cover[t.cover.inner]))
+	p.wet = h.st.Vapour > t.inner.w
 }
 
-// beds finds what the soil does to the house, and what the fans move and draw.
+// beds finds what passes between the soil's surfaces and the house, and what the fans move and draw.
 func (h *House) beds(p *passage, fans []Fan) {
 	p.fanW = h.p.MixingW
-	floors, vapour := h.floors, h.st.Vapour
+	floors, crop := h.floors, blackAt(float64(h.st.Crop))
 	var cover, air, leaf node
 	for i := range floors {
 		f := &floors[i]
-		c := float64(f.soil.SurfaceC())
-		f.surfaceC = c
-		f.satW, f.vapourKgS = f.damp.at(c), f.dewKgS
-		if f.satW > vapour {
+		surface := f.soil.SurfaceC()
+		c := float64(surface)
+		wm2K := floorFilms.wm2K(c - float64(h.st.Air))
+		f.surfaceC, f.damp = c, curveAt(surface, p.o.PressurePa)
+		f.heatWK, f.vapourKgS = wm2K*f.areaM2, wm2K*f.openM2*lewis
+		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(c))
+		if f.damp.w > h.st.Vapour {
 			f.vapourKgS *= h.p.DampSoil
 		}
 		f.drive.DryAirKgS = 0
