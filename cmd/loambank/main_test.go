@@ -40,6 +40,7 @@ func TestScripts(t *testing.T) {
 				return err
 			}
 			env.Setenv("TESTDATA", root)
+			env.Setenv("GORACE", os.Getenv("GORACE")) // what a command built with -race does at its end
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"waitfor": waitFor},
