@@ -11,8 +11,8 @@ import (
 //
 // The soil's state is the mean of all stretches and how far each is apart from it. While the fan
 // rests only the mean has anything to do, so that a step costs as if there were one stretch. What is
-// slow against three hours, heat along the pipe and through the ends, moves once in them, and EdgeJ has
-// the ends' part in that step.
+// slow against three hours, heat along the pipe and through the ends, moves once in them; EdgeJ and BaseJ
+// are booked in that step.
 type Reduced struct {
 	p       Params
 	m       modes
