@@ -71,7 +71,7 @@ func (b *inWeather) weeks(w *world, h *config.House) ([]tune.Week, error) {
 	for i := range weeks {
 		weeks[i] = i
 	}
-	shown := newBar(w, "when topping up pays", partsPerYear*(1+len(weeks)))
+	shown := newBar(w, "when topping up pays", partsPerYear*(2+len(weeks)))
 	defer shown.finish()
 	return tune.Worth(h, weeks, func(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, error) {
 		return b.years(w.ctx, h, rules, shown.add)

@@ -17,6 +17,10 @@ func (p *Plant) Warm(heatJm2 float64) (heatJ float64) {
 	return heatJ
 }
 
+// EvenHeater lets the heater give just what holds the middle of its thermostat's band, as far as it can,
+// so that two lives that differ by a little heat do not differ by where in the band their nights end.
+func (p *Plant) EvenHeater() { p.house.EvenHeater() }
+
 // Charge is what all fans at full speed are expected to put down in an hour of air and soil like that
 // hour's, kWh, and what electricity they draw for it, kWh: by the effectiveness that the settings assume,
 // as decide expects it of stores of which nothing was learned.

@@ -35,9 +35,9 @@ const (
 	// Weeks is how many weeks from a trial's beginning on are asked of: to the turn of the year, by when
 	// every store that is to be full is.
 	Weeks = 26
-	// sunnyKWhM2 is heat that a sunny week puts under a m², at which the answer is still in proportion and
-	// the heater's switching no longer hides it. Choice.
-	sunnyKWhM2 = 6
+	// sunnyKWhM2 is heat that some sunny hours of a week put under a m², at which the answer is in
+	// proportion to it. Choice.
+	sunnyKWhM2 = 1
 	// worthwhile is the share of the best week's worth from which on charging is worth doing where no
 	// money says so. Choice.
 	worthwhile = 0.1
@@ -48,10 +48,12 @@ const (
 )
 
 // Worth asks of weeks, counted from a trial's beginning, what heat put into the stores in each is worth
-// later. The house lives through the year under its settings; then once more for each week, with the
-// fans running when they ran, and that week's heat put in besides. With fans that do alike the
+// later. The house lives through the year under its settings; then once more, and again for each week,
+// with the fans running when they ran, and that week's heat put in besides. With fans that do alike the
 // difference is what the heat itself does; at the best settings what fans would then do otherwise
-// changes the worth only in the second order (envelope theorem).
+// changes the worth only in the second order (envelope theorem). In these lives the heater is even:
+// where in its thermostat's band a night ends is chance, and over a winter more than a week's heat
+// spares.
 //
 // live lets the house live under rules, each of its own new plant, and returns their traced years; its
 // error ends the work.
@@ -63,10 +65,11 @@ func Worth(h *config.House, weeks []int, live func([]func(*trial.Plant) trial.Ru
 	}
 	plain := years[0]
 	warmed := make([]*warmed, len(weeks))
-	rules := make([]func(*trial.Plant) trial.Rule, len(weeks))
+	rules := []func(*trial.Plant) trial.Rule{again(ran, 0, 0, 0).in}
 	for i, week := range weeks {
-		warmed[i] = again(ran, week, len(plain.Trace))
-		rules[i] = warmed[i].in
+		from := len(plain.Trace) + week*weekHours // in the second year
+		warmed[i] = again(ran, from, from+weekHours, sunnyKWhM2)
+		rules = append(rules, warmed[i].in)
 	}
 	if years, err = live(rules); err != nil {
 		return nil, err
@@ -74,7 +77,7 @@ func Worth(h *config.House, weeks []int, live func([]func(*trial.Plant) trial.Ru
 	all := make([]Week, len(weeks))
 	for i, week := range weeks {
 		all[i] = weekOf(&h.House.Decide, plain.Trace[week*weekHours:(week+1)*weekHours])
-		was, now := plain.Total(), years[i].Total()
+		was, now := years[0].Total(), years[i+1].Total()
 		spared := was.HeaterKWh - now.HeaterKWh
 		if !h.House.Decide.Heater.Present {
 			spared = (was.FrostKS - now.FrostKS) / 3600
@@ -182,30 +185,34 @@ func (r *record) Decide(raw []judge.Raw, now time.Time) (trial.Stages, [decide.M
 	return d.stages, d.doing
 }
 
-// warmed does as was recorded, and puts heat into the soil in a week.
+// warmed does as was recorded, and puts heat into the soil for a time.
 type warmed struct {
 	ran      *record
 	plant    *trial.Plant
 	step, at int // at is the place in the record
-	from, to int // steps of the week
+	from, to int // steps of the time
+	kWhM2    float64
 	heatJ    float64
 }
 
-// again is the record once more with heat in a week of the second year, each of so many hours.
-func again(ran *record, week, hours int) *warmed {
-	from := (hours + week*weekHours) * hourSteps
-	return &warmed{ran: ran, from: from, to: from + weekHours*hourSteps}
+// again is the record once more with heat under each m² from an hour of the trial to another.
+func again(ran *record, from, to int, kWhM2 float64) *warmed {
+	return &warmed{ran: ran, from: from * hourSteps, to: to * hourSteps, kWhM2: kWhM2}
 }
 
 func (w *warmed) in(p *trial.Plant) trial.Rule {
 	w.plant = p
+	p.EvenHeater()
 	return w
 }
 
-// Decide looks at nothing.
+// Looks is at nothing.
+func (w *warmed) Looks() []int { return nil }
+
+// Decide does what was done.
 func (w *warmed) Decide([]judge.Raw, time.Time) (trial.Stages, [decide.MaxStores]decide.Activity) {
 	if w.step >= w.from && w.step < w.to {
-		w.heatJ += w.plant.Warm(sunnyKWhM2 * jPerKWh / float64(w.to-w.from))
+		w.heatJ += w.plant.Warm(w.kWhM2 * jPerKWh / float64(w.to-w.from))
 	}
 	for w.at+1 < len(w.ran.all) && w.ran.all[w.at+1].from <= w.step {
 		w.at++

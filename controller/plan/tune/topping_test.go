@@ -102,12 +102,46 @@ func TestTheSameFansWithoutHeatLiveTheSameYear(t *testing.T) {
 		t.Fatal(err)
 	}
 	same := &warmed{ran: ran}
-	next, err := c.live([]func(*trial.Plant) trial.Rule{same.in})
+	next, err := c.live([]func(*trial.Plant) trial.Rule{func(*trial.Plant) trial.Rule { return same }})
 	if err != nil || same.heatJ != 0 {
 		t.Fatal(err, same.heatJ)
 	}
 	if diff := cmp.Diff(plain[0].Total(), next[0].Total()); diff != "" || plain[0].Total().FanKWh == 0 {
 		t.Errorf("the same fans, another year:\n%s", diff)
+	}
+}
+
+// TestWhatHeatSparesIsInProportion: half and twice a week's heat spare as much for each kWh, in a house whose
+// heater works hard and in one where it seldom does.
+func TestWhatHeatSparesIsInProportion(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it lives through eight years")
+	}
+	for name, oldnew := range map[string][]string{
+		"kept from frost": nil,
+		"kept warm":       {`setpoint = "38 °F"`, `setpoint = "50 °F"`, `setpoint = "42 °F"`, `setpoint = "54 °F"`},
+	} {
+		c := climateOf(t, burlington, oldnew...)
+		ran := &record{rule: trial.NewConfigured(&c.h.House)}
+		plain, err := c.live([]func(*trial.Plant) trial.Rule{func(*trial.Plant) trial.Rule { return ran }})
+		if err != nil {
+			t.Fatal(err)
+		}
+		from := len(plain[0].Trace) + 15*weekHours
+		half, twice := again(ran, from, from+weekHours, 0.5), again(ran, from, from+weekHours, 2)
+		years, err := c.live([]func(*trial.Plant) trial.Rule{again(ran, 0, 0, 0).in, half.in, twice.in})
+		if err != nil {
+			t.Fatal(err)
+		}
+		spared := func(i int, w *warmed) float64 {
+			was, now := years[0].Total(), years[i].Total()
+			return (was.HeaterKWh - now.HeaterKWh) * jPerKWh / w.heatJ
+		}
+		a, b := spared(1, half), spared(2, twice)
+		t.Logf("%s: of each kWh %.4f are spared by half, %.4f by twice as much", name, a, b)
+		if !(a > 0.03 && math.Abs(a/b-1) < 0.05) {
+			t.Errorf("%s: of each kWh %.4f are spared by half, %.4f by twice as much", name, a, b)
+		}
 	}
 }
 

@@ -93,6 +93,41 @@ func TestTheHeaterHoldsItsSetpoint(t *testing.T) {
 	}
 }
 
+// An even heater ends each step in the middle of its band where it can, and gives all it has where it
+// cannot; in the warmth it rests.
+func TestAnEvenHeaterHoldsItsMiddle(t *testing.T) {
+	p := heated(30e3)
+	middle := p.Heater.Setpoint.Add(p.Heater.Band / 2)
+	for _, stepS := range []float64{30, 300} {
+		h, _ := build(t, p, 6, 0)
+		h.EvenHeater()
+		held, full := 0, 0
+		for i := range 2000 {
+			outside := unit.Celsius(-8 + 6*math.Sin(float64(i)*stepS/20000))
+			if i >= 1000 {
+				outside -= 35 // more than it can
+			}
+			f := h.Step(night(outside, 0.8, 2, 15), nil, stepS)
+			switch off := float64(h.State().Air.Sub(middle)); {
+			case f.HeaterS > stepS*(1+1e-9):
+				t.Fatalf("it ran for %v of %v s", f.HeaterS, stepS)
+			case f.HeaterS > stepS*(1-1e-9):
+				full++
+			case f.HeaterJ > 0 && math.Abs(off) > 1e-6:
+				t.Fatalf("it holds the house %g K off the middle", off)
+			case f.HeaterJ > 0:
+				held++
+			}
+		}
+		if held < 500 || full < 500 {
+			t.Errorf("steps of %v s: held in %d of them, full in %d", stepS, held, full)
+		}
+		if f := h.Step(night(20, 0.5, 0, 0), nil, stepS); h.State().Air > middle.Add(1) && f.HeaterJ > 0 {
+			t.Errorf("at %.1f °C it gives %v J", h.State().Air, f.HeaterJ)
+		}
+	}
+}
+
 func TestASmallHeaterRunsAllTheTime(t *testing.T) {
 	h, _ := build(t, heated(2e3), 0, 0)
 	f := settle(h, night(-20, 0.8, 4, 15), nil)

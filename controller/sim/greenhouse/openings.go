@@ -27,6 +27,12 @@ func (h *House) vents(air node, o *Outdoors) (kgS float64) {
 	return most * min(x, 1)
 }
 
+// EvenHeater gives the thermostat no band: the heater holds the middle of what it was, as far as it can.
+func (h *House) EvenHeater() {
+	h.p.Heater.Setpoint = h.p.Heater.Setpoint.Add(h.p.Heater.Band / 2)
+	h.p.Heater.Band = 0
+}
+
 // heater runs the heater for the share of the step that its thermostat wants, and returns its heat
 // over the step, W. Temperatures are taken to run straight through the step: the air would end at off
 // without it, and perW higher for each W.
@@ -39,6 +45,8 @@ func (h *House) heater(off, perW float64) float64 {
 	on := off + p.OutputW*perW
 	var share float64
 	switch {
+	case p.Band == 0: // it holds its setpoint to the step's end, as far as it can
+		return p.OutputW * min(max(setpoint-off, 0)/(on-off), 1)
 	case h.st.Heating && on <= until:
 		return p.OutputW
 	case h.st.Heating:
