@@ -120,19 +120,24 @@ func (r row) spares(t *testing.T, want, got []decision) {
 		brief, first = true, len(want)-1
 	}
 	for k := first; k < len(want); k++ {
-		g, w := got[k].all, want[k].all
-		same := got[k] == want[k]
-		if brief {
-			a, b := &g.Stores[0], &w.Stores[0]
-			same = a.State == b.State && a.Stages == b.Stages && a.Reason.Code == b.Reason.Code && g.Alarms == w.Alarms
+		same := got[k] == want[k] || brief && alike(got[k], want[k])
+		// Both houses tick at once: the one that asks for leave to start second may get it a tick later.
+		for _, beside := range []int{k - 1, k + 1} {
+			same = same || beside >= 0 && beside < len(want) && alike(got[k], want[beside])
 		}
 		if !same {
-			t.Fatalf("%s after the start the other house decides %+v, without the fault %+v", got[k].after, g, w)
+			t.Fatalf("%s after the start the other house decides %+v, without the fault %+v", got[k].after, got[k].all, want[k].all)
 		}
 	}
 	if last := &got[len(got)-1].all.Stores[0]; !last.Running() {
 		t.Errorf("the other house does not run in the end: nothing is proven; %+v", last)
 	}
+}
+
+// alike reports whether the fans of both do the same for the same reason, under the same alarms.
+func alike(a, b decision) bool {
+	p, q := &a.all.Stores[0], &b.all.Stores[0]
+	return p.State == q.State && p.Stages == q.Stages && p.Reason.Code == q.Reason.Code && a.all.Alarms == b.all.Alarms
 }
 
 // meet runs a farm into the fault and, unless shown is nil, checks what comes of it. It returns what
