@@ -104,7 +104,7 @@ func HeatPerUnit(fuel Fuel, per string) (float64, error) {
 	if known == nil {
 		return 0, fmt.Errorf("%s has no price; name a fuel", fuel)
 	}
-	return 0, fmt.Errorf("%s is not sold per %q here; give its price per %s", fuel, per, orList(known))
+	return 0, fmt.Errorf("%s is not sold per %q here; write it per %s", fuel, per, orList(known))
 }
 
 // maxHeatPump bounds the efficiency of an electric heater: no heat pump yields more over a winter.

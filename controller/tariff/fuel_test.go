@@ -127,8 +127,8 @@ func TestAFuelPriceThatCannotBeSaysWhy(t *testing.T) {
 		efficiency float64
 		want       string
 	}{
-		{Propane, 2.8, "cord", 0.8, `propane is not sold per "cord" here; give its price per gal or L`},
-		{SeasonedWood, 300, "gal", 0.8, `wood is not sold per "gal" here; give its price per cord`},
+		{Propane, 2.8, "cord", 0.8, `propane is not sold per "cord" here; write it per gal or L`},
+		{SeasonedWood, 300, "gal", 0.8, `wood is not sold per "gal" here; write it per cord`},
 		{NoFuel, 2.8, "gal", 0.8, `none has no price; name a fuel`},
 		{Electricity + 1, 2.8, "gal", 0.8, `Fuel(7) has no price; name a fuel`},
 		{Propane, -1, "gal", 0.8, `a price of -1 cannot be; write what a gal costs`},
