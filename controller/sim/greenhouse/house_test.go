@@ -29,7 +29,7 @@ func TestVentsHoldTheHouseWithinTheirBand(t *testing.T) {
 	if air <= p.Vents.OpensAt || air > p.Vents.OpensAt.Add(p.Vents.Band) {
 		t.Errorf("the house has %.2f °C, want the vents' %v to %v more", air, p.Vents.OpensAt, p.Vents.Band)
 	}
-	if share := f.VentPerH / p.Vents.PerH; math.Abs(share-float64(air.Sub(p.Vents.OpensAt)/p.Vents.Band)) > 0.02 {
+	if share := f.VentPerH / p.Vents.PerH; math.Abs(share-float64(air.Sub(p.Vents.OpensAt)/p.Vents.Band)) > 1e-6 {
 		t.Errorf("the vents are %.2f open at %.2f °C", share, air)
 	}
 

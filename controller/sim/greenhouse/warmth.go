@@ -113,25 +113,23 @@ func (h *House) airJK() float64 {
 
 func (h *House) leafJK() float64 { return leafJm2K * h.leafM2 }
 
-// shed finds the water that leaves give off and that drips from the cover. Neither takes more from the
-// air than there is; the air has the heat of what they would have taken.
+// shed finds the water that leaves give off and that drips from the cover, which has none to give back.
+// Neither takes more from the air than there is; the air has the heat of what they would have taken.
 func (h *House) shed(p *passage) {
 	t := &h.terms
 	p.risesKgS = t.leafKgS * (t.leaf.at(p.t.leaf) - p.guessW)
+	drips := 0.0
 	if p.wet {
-		p.dripsKgS = t.innerKgS * (p.guessW - t.inner.at(p.t.layer[t.cover.inner]))
+		drips = t.innerKgS * (p.guessW - t.inner.at(p.t.layer[t.cover.inner]))
+		p.dripsKgS = positive(drips)
 	}
-	sinks := positive(-p.risesKgS) + positive(p.dripsKgS)
-	if sinks <= p.mostKgS {
-		return
-	}
-	kept := p.mostKgS / sinks
-	if p.risesKgS < 0 {
-		p.oweW += p.risesKgS * (1 - kept) * t.leaf.latentJkg
-		p.risesKgS *= kept
-	}
-	if p.dripsKgS > 0 {
-		p.oweW -= p.dripsKgS * (1 - kept) * t.inner.latentJkg
+	if sinks := positive(-p.risesKgS) + p.dripsKgS; sinks > p.mostKgS {
+		kept := p.mostKgS / sinks
 		p.dripsKgS *= kept
+		if p.risesKgS < 0 {
+			p.oweW += p.risesKgS * (1 - kept) * t.leaf.latentJkg
+			p.risesKgS *= kept
+		}
 	}
+	p.oweW += (p.dripsKgS - drips) * t.inner.latentJkg
 }
