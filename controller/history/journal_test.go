@@ -1,6 +1,7 @@
 package history_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -58,7 +59,7 @@ func TestJournalKeepsEveryBit(t *testing.T) {
 	name := 0
 	rapid.Check(t, func(rt *rapid.T) {
 		name++
-		f := farmOf(t, db, "house"+string(rune('a'+name%26))+time.Duration(name).String())
+		f := farmOf(t, db, fmt.Sprintf("house %d", name))
 		var want []given
 		f.each = func(_ *farmHouse, now time.Time, seen *house.Seen, result *house.Result) {
 			want = append(want, given{now.UTC(), *seen, history.Digest(&result.Decision)})
