@@ -206,11 +206,20 @@ func TestTheHouseOverAStore(t *testing.T) {
 	}
 	const first = 258 * 288 // 16 September
 	soil, heat, water := s.HeatJ(), h.HeatJ(), h.WaterKg()
-	var into, stored, edges, passed, entered, watered, passedKg float64
-	for i := first; i < first+14*288; i++ {
-		f := h.Step(&all[i], plain(h.State().Air, 15), 300)
+	var into, stored, edges, passed, entered, watered, passedKg, againKg float64
+	const days = 14
+	for i := first; i < first+days*288; i++ {
+		w, fans := &all[i], plain(h.State().Air, 15)
+		if i >= first+(days-1)*288 { // and a day of dry air to the end, that takes what water stands in the pipes
+			w, fans = night(16, 0.1, 5, 15), []greenhouse.Fan{{FlowM3s: 1.2, PowerW: 500}}
+		}
+		f := h.Step(w, fans, 300)
 		bed := &f.Beds[0]
 		into += bed.SensibleJ + bed.LatentJ
+		againKg += bed.EvaporatedKg
+		if left := bed.CondensedKg - bed.EvaporatedKg; math.Abs(f.PipesKg-left) > 1e-12 {
+			t.Fatalf("%g kg stay in the pipes, the house says %g", left, f.PipesKg)
+		}
 		stored += bed.StoredJ
 		edges += bed.EdgeJ + bed.BaseJ + bed.SurfaceJ
 		passed += math.Abs(bed.SurfaceJ) + math.Abs(f.OutsideJ) + f.SunJ
@@ -230,6 +239,9 @@ func TestTheHouseOverAStore(t *testing.T) {
 	}
 	if off := math.Abs(h.WaterKg() - water - watered); off > 1e-6*passedKg {
 		t.Errorf("its water is off by %.3g kg of %.3g", off, passedKg)
+	}
+	if !(againKg > 0.1) {
+		t.Errorf("only %g kg evaporate again in the pipes", againKg)
 	}
 	if into < 3.6e6*300 {
 		t.Errorf("only %.0f kWh went into the soil", into/3.6e6)
