@@ -51,8 +51,8 @@ func TabledSatPressurePa(t unit.Celsius) float64 {
 	return c[0] + x*(c[1]+x*(c[2]+x*c[3]))
 }
 
-// TabledSaturation is TabledSatHumidityRatio, and how it moves with temperature, 1/K, within 2e-4: the
-// table's own slope.
+// TabledSaturation is TabledSatHumidityRatio, and how it moves with temperature, 1/K, within 1e-5: the
+// table's own slope, beyond it a difference.
 func TabledSaturation(t unit.Celsius, pPa float64) (w, slope float64) {
 	at := (float64(t)-tripleC)/satStepK + satIced
 	if !(at >= 0 && at < satIced+satWet) {

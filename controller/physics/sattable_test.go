@@ -83,3 +83,30 @@ func TestTabledSaturationAgreesWithTheReferenceTable(t *testing.T) {
 		t.Error("no row is about saturation")
 	}
 }
+
+// The slope is that of the formula, between differences to both sides; where ice becomes water it is that
+// of the side. Beyond the table it is a difference itself.
+func TestTabledSaturationMoves(t *testing.T) {
+	const pPa, step = 95e3, 1e-3
+	worst, worstSlope := 0.0, 0.0
+	for c := -59.9; c < 79; c += 0.0371 {
+		if math.Abs(c-tripleC) < 2*step {
+			continue
+		}
+		w, slope := TabledSaturation(unit.Celsius(c), pPa)
+		want := SatHumidityRatio(unit.Celsius(c), pPa)
+		over, under := SatHumidityRatio(unit.Celsius(c+step), pPa), SatHumidityRatio(unit.Celsius(c-step), pPa)
+		worst = max(worst, math.Abs(w/want-1))
+		worstSlope = max(worstSlope, math.Abs(slope/((over-under)/(2*step))-1))
+	}
+	t.Logf("off by at most %.2g, the slope by %.2g", worst, worstSlope)
+	if !(worst < 2e-7 && worstSlope < 1e-5) {
+		t.Errorf("off by up to %.2g, the slope by %.2g; over 2e-7 and 1e-5", worst, worstSlope)
+	}
+	for _, c := range []unit.Celsius{-75, 110, 150} {
+		w, slope := TabledSaturation(c, pPa)
+		if want := SatHumidityRatio(c, pPa); w != want || !(slope >= 0) || math.IsInf(slope, 0) {
+			t.Errorf("%v °C: %g and %g, want %g", c, w, slope, want)
+		}
+	}
+}
