@@ -118,6 +118,7 @@ var speedStory = slices.Concat(
 // whose inputs are driven from outside. What a chip's own resistor does to a wire that is cut only a
 // real board shows: here the cut wire is put high, as that resistor would.
 func TestSpeedsAndContactsOnAKernel(t *testing.T) {
+	t.Parallel() // it waits more than it computes
 	image := kernelImage(t)
 	if _, err := config.Parse("farm.toml", []byte(speedFarm), nil); err != nil {
 		t.Fatal(err)

@@ -136,6 +136,7 @@ var boardStory = []step{
 // in the kernel's own trace what it did to them. The trace is of what the kernel was asked for:
 // what a chip makes of it in the microseconds after, and any wiring, only a real board shows.
 func TestOnAKernel(t *testing.T) {
+	t.Parallel() // it waits more than it computes
 	image := kernelImage(t)
 	b := newBoard(t, image, map[string]string{
 		"farm.toml":    boardFarm,

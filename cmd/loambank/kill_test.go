@@ -111,6 +111,7 @@ func kills(t *testing.T) (n int, long time.Duration) {
 // metrics all the time. No counter falls, nothing is lost that was ever shown, what is on disk can
 // be read, and `safe` puts the fans off that a kill has left on.
 func TestKilledAtAnyTime(t *testing.T) {
+	t.Parallel() // it waits more than it computes
 	c := newKilled(t)
 	least, long := kills(t)
 	n, chance := 0, rand.New(rand.NewPCG(20, 26))
