@@ -15,7 +15,7 @@ func (d Display) Temperature(c Celsius) string {
 	if d == US {
 		return whole(c.Fahrenheit()) + " °F"
 	}
-	return zero(strconv.FormatFloat(float64(c), 'f', 1, 64)) + " °C"
+	return Number(float64(c), 1) + " °C"
 }
 
 // Degree is the unit of temperatures, "°F" or "°C".
@@ -128,7 +128,7 @@ func pair(big, bigUnit string, small int64, smallUnit string) string {
 	return fmt.Sprintf("%s %s %d %s", big, bigUnit, small, smallUnit)
 }
 
-func whole(v float64) string { return zero(strconv.FormatFloat(v, 'f', 0, 64)) }
+func whole(v float64) string { return Number(v, 0) }
 
 // trim renders v with at most so many decimals and no trailing zeros.
 func trim(v float64, decimals int) string {
@@ -136,7 +136,7 @@ func trim(v float64, decimals int) string {
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
-	return zero(s)
+	return signed(s)
 }
 
 // significant keeps two digits of small amounts and whole numbers of large ones.
@@ -150,10 +150,17 @@ func significant(v float64) string {
 	return whole(v)
 }
 
-// zero drops the sign of a rounded nothing.
-func zero(s string) string {
-	if strings.Trim(s, "-0.") == "" && strings.HasPrefix(s, "-") {
-		return s[1:]
+// Number renders a number for people, with so many decimals and the true minus sign "−". A rounded
+// nothing has no sign.
+func Number(v float64, decimals int) string {
+	return signed(strconv.FormatFloat(v, 'f', decimals, 64))
+}
+
+// signed gives printed digits the sign that people read.
+func signed(s string) string {
+	digits, negative := strings.CutPrefix(s, "-")
+	if !negative || strings.Trim(digits, "0.") == "" {
+		return digits
 	}
-	return s
+	return "−" + digits
 }

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"loambank/config/unit"
 )
 
 // Colours that differ also for the colour-blind: Okabe and Ito, Color Universal Design (2008), the
@@ -110,10 +112,7 @@ func label(v, step float64) string {
 	for s := step; s < 0.999 && decimals < 6; s *= 10 {
 		decimals++
 	}
-	if text := strconv.FormatFloat(v, 'f', decimals, 64); text != "-0" {
-		return strings.Replace(text, "-", "−", 1)
-	}
-	return "0"
+	return unit.Number(v, decimals)
 }
 
 func (d *drawing) curve(curve *Curve, i int, top, height float64, s scale) {

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"strconv"
 	"time"
 
 	"loambank/config/unit"
@@ -83,12 +82,7 @@ func (c *cell) text(value func(float64) float64) string {
 	if c.weightS == 0 {
 		return "–"
 	}
-	one := func(v float64) string {
-		if text := strconv.FormatFloat(v, 'f', 1, 64); text != "-0.0" {
-			return text
-		}
-		return "0.0"
-	}
+	one := func(v float64) string { return unit.Number(v, 1) }
 	return fmt.Sprintf("%s (%s to %s)", one(value(c.sum/c.weightS)), one(value(c.min)), one(value(c.max)))
 }
 

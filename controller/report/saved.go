@@ -42,14 +42,14 @@ func SavedRows(of []*ledger.Saving, d unit.Display) []SavedRow {
 	})
 	t.row("Saved, money", func(s *ledger.Saving) bool { _, _, known := s.Money(); return known }, func(s *ledger.Saving) string {
 		net, spread, _ := s.Money()
-		return fmt.Sprintf("%.2f ± %s", net, Money(spread, s.Currency))
+		return unit.Number(net, 2) + " ± " + Money(spread, s.Currency)
 	})
 	keeps := func(s *ledger.Saving) bool { return !s.Heated && s.Crop }
 	t.row("Nights kept", keeps, func(s *ledger.Saving) string {
 		if !s.Counted() {
 			return "nothing counted yet"
 		}
-		return fmt.Sprintf("%.0f ± %.0f", s.Energy.Nights, s.Energy.NightsSpread)
+		return unit.Number(s.Energy.Nights, 0) + " ± " + unit.Number(s.Energy.NightsSpread, 0)
 	})
 	t.row("Cold kept off", func(s *ledger.Saving) bool { return keeps(s) && s.Counted() }, func(s *ledger.Saving) string {
 		return degreeHours(d, s.Energy.DegreeHours, s.Energy.DegreeSpread)
@@ -99,14 +99,14 @@ func around(d unit.Display, kWh, spreadKWh float64) string {
 func degreeHours(d unit.Display, kh, spreadKH float64) string {
 	if d == unit.US {
 		const perK = 1.8
-		return fmt.Sprintf("%.0f ± %.0f °F h", perK*kh, perK*spreadKH)
+		return unit.Number(perK*kh, 0) + " ± " + unit.Number(perK*spreadKH, 0) + " °F h"
 	}
-	return fmt.Sprintf("%.0f ± %.0f K h", kh, spreadKH)
+	return unit.Number(kh, 0) + " ± " + unit.Number(spreadKH, 0) + " K h"
 }
 
 // Money is an amount with its currency's sign, or its three letters.
 func Money(v float64, currency string) string {
-	return fmt.Sprintf("%.2f %s", v, cmp.Or(unit.Symbol(currency), currency))
+	return unit.Number(v, 2) + " " + cmp.Or(unit.Symbol(currency), currency)
 }
 
 // SavedMethod says in paragraphs how what was saved is reckoned; nothing where SavedRows tell nothing.

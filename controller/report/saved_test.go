@@ -41,7 +41,7 @@ func TestWhatWasSavedIsToldInWords(t *testing.T) {
 		{"a heated house: 400 kWh at 0.25 less 20", heated(), func(*ledger.Saving) {}, unit.SI, "Heater spared: 400 ± 60 kWh; Fans took: 80 kWh; Saved, net: 320 ± 60 kWh; Saved, money: 80.00 ± 15.00 €"},
 		{"fans that took more than they saved", heated(), func(s *ledger.Saving) {
 			s.Energy.HeatKWh, s.Energy.NetKWh, s.Energy.SpreadKWh = 8, -72, 2.5
-		}, unit.US, "Heater spared: 8 ± 2.5 kWh; Fans took: 80 kWh; Saved, net: -72 ± 2.5 kWh; Saved, money: -18.00 ± 0.62 €"},
+		}, unit.US, "Heater spared: 8 ± 2.5 kWh; Fans took: 80 kWh; Saved, net: −72 ± 2.5 kWh; Saved, money: −18.00 ± 0.62 €"},
 		{"a currency without a sign", heated(), func(s *ledger.Saving) { s.Currency = "CHF" }, unit.SI, "Heater spared: 400 ± 60 kWh; Fans took: 80 kWh; Saved, net: 320 ± 60 kWh; Saved, money: 80.00 ± 15.00 CHF"},
 		{"no price", heated(), func(s *ledger.Saving) { s.Currency = "" }, unit.SI, "Heater spared: 400 ± 60 kWh; Fans took: 80 kWh; Saved, net: 320 ± 60 kWh"},
 		{"a flow that is a catalogue's", heated(), func(s *ledger.Saving) { s.Energy = learn.Saved{} }, unit.SI, "Saved, net: not measured: flow is the catalogue's"},

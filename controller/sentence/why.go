@@ -2,7 +2,6 @@ package sentence
 
 import (
 	"fmt"
-	"strconv"
 
 	"loambank/config/unit"
 	"loambank/controller/decide"
@@ -245,10 +244,10 @@ func (c *clause) perHour(v float64) string {
 	if currency == "" {
 		currency = "money"
 	}
-	return strconv.FormatFloat(v, 'f', 3, 64) + " " + currency + "/h"
+	return unit.Number(v, 3) + " " + currency + "/h"
 }
 
-func number(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
+func number(v float64) string { return unit.Number(v, 1) }
 
 func (c *clause) action() string {
 	if i := int(c.r.Need); i >= 0 && i < len(c.s.Actions) {
