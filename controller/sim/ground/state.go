@@ -73,6 +73,7 @@ func (r *Reduced) Restore(st ReducedState) error {
 	r.last.wallC, r.last.topC = st.MeanC[0], st.MeanC[1]
 	copy(r.slow.topC, st.TopC)
 	copy(r.slow.whole, st.Began)
+	r.seen.pace = nil // what was seen of the ground may be of another part of the year
 	r.rest, r.slow.forS, r.slow.moreS = rest{}, st.Slow[0], st.Slow[1]
 	r.slow.wallJm, r.slow.topJm = st.Slow[2], st.Slow[3]
 	return nil
