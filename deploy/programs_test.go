@@ -95,7 +95,12 @@ func freeAddress(t *testing.T) string {
 // eventually asks until is says yes: other programs take their time. what names what is waited for.
 func eventually(t *testing.T, what string, is func() bool) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	within(t, 30*time.Second, what, is)
+}
+
+func within(t *testing.T, longest time.Duration, what string, is func() bool) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), longest)
 	defer cancel()
 	again := time.NewTicker(50 * time.Millisecond)
 	defer again.Stop()
@@ -103,7 +108,7 @@ func eventually(t *testing.T, what string, is func() bool) {
 		select {
 		case <-again.C:
 		case <-ctx.Done():
-			t.Fatalf("waited 30 s in vain for %s", what)
+			t.Fatalf("waited %v in vain for %s", longest, what)
 		}
 	}
 }
