@@ -27,6 +27,8 @@ func TestBillsAreReadAsTheyAreTyped(t *testing.T) {
 		{"2026-11-01..2026-12-01 412 kWh", bill.Meter{}, "2026-12-01 has not ended yet"},
 		{"2026-11-30..2026-11-01 412 kWh", bill.Meter{}, "write the first day first"},
 		{"2025-01-01..2026-11-01 412 kWh", bill.Meter{}, "more than 400 days"},
+		{"2025-10-27..2026-11-30 412 kWh", bill.Meter{First: "2025-10-27", Last: "2026-11-30", KWh: 412}, ""}, // 400, counted with both
+		{"2025-10-26..2026-11-30 412 kWh", bill.Meter{}, "more than 400 days"},
 		{"2026-11-01 412 kWh", bill.Meter{}, "is no meter's bill"},
 		{"2026-11-01..2026-11-30", bill.Meter{}, "is no meter's bill"},
 		{"2026-11-31..2026-11-30 412 kWh", bill.Meter{}, `"2026-11-31" is no day`},
@@ -60,6 +62,7 @@ func TestFillsAreReadAsTheyAreTyped(t *testing.T) {
 		{"2026-11-14 much gal", bill.Fill{}, "is no amount of fuel"},
 		{"2026-11-14 0 gal", bill.Fill{}, "is no amount of fuel"},
 		{"2026-11-14 Inf gal", bill.Fill{}, "is no amount of fuel"},
+		{"2026-11-14 1000001 gal", bill.Fill{}, "is no amount of fuel"},
 		{"14.11.2026 83 gal", bill.Fill{}, "is no day"},
 	} {
 		got, err := bill.ParseFill(tt.text, tariff.Propane, now)
@@ -136,6 +139,9 @@ func TestBillAndAccountSideBySide(t *testing.T) {
 			t.Errorf("%v h: %+v, %v; want %v", tt.hours, b, b.Doubt(), tt.want)
 		}
 	}
+	if b, err := bill.Burned(fill, tariff.Propane, 0.8, 3600, 10e3, bill.WholeShare); err != nil || b.Doubt() != bill.OverFuel {
+		t.Errorf("where the account knows just enough, more fuel is not doubted: %+v, %v", b, err)
+	}
 	if b, err := bill.Burned(fill, tariff.Propane, 0.8, 3600, 10e3, 0.97); err != nil || b.Doubt() != bill.NoDoubt {
 		t.Errorf("where the account misses days, more fuel is doubted: %+v, %v", b, err)
 	}
@@ -195,7 +201,8 @@ func TestBillsAreKeptByTheirDays(t *testing.T) {
 	}
 	for text, want := range map[string]string{
 		`{"schema":2}`: "schema 2", `{`: "unexpected end", `{"schema":1,"meters":[{"first":"2026-11-09","last":"2026-11-01","kwh":1}]}`: "cannot be",
-		`{"schema":1,"fills":[{"day":"2026-11-09","amount":0}]}`: "cannot be",
+		`{"schema":1,"meters":[{"first":"2026-11-01","last":"2026-11-09","kwh":0}]}`: "cannot be",
+		`{"schema":1,"fills":[{"day":"2026-11-09","amount":0}]}`:                     "cannot be",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, "bills.json"), []byte(text), 0o600); err != nil {
 			t.Fatal(err)

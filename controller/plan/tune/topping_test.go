@@ -16,6 +16,8 @@ import (
 
 	"loambank/config"
 	"loambank/config/unit"
+	"loambank/controller/decide"
+	"loambank/controller/judge"
 	"loambank/controller/physics"
 	"loambank/controller/season"
 	"loambank/controller/trial"
@@ -32,6 +34,7 @@ func TestToppingUpBeginsWhereFromThenOnItEarnsMost(t *testing.T) {
 		first int
 		ok    bool
 	}{
+		{"from the first on", []Week{week(0.2), week(0.4)}, 0, true},
 		{"where it begins to pay", []Week{week(0.01), week(0.05), week(0.2), week(0.4)}, 2, true},
 		{"at the break-even itself", []Week{week(0.01), week(0.1), week(0.4)}, 2, true},
 		{"one good week long before is not waited for", []Week{week(0.12), week(0.01), week(0.01), week(0.3)}, 3, true},
@@ -44,6 +47,9 @@ func TestToppingUpBeginsWhereFromThenOnItEarnsMost(t *testing.T) {
 			t.Errorf("%s: %d %v, want %d %v", c.name, first, ok, c.first, c.ok)
 		}
 	}
+	if even := week(0.1); !even.Pays() {
+		t.Error("at the break-even it does not pay")
+	}
 	for _, c := range []struct {
 		name   string
 		spared []float64
@@ -52,11 +58,17 @@ func TestToppingUpBeginsWhereFromThenOnItEarnsMost(t *testing.T) {
 	}{
 		{"from a tenth of the best on", []float64{0.01, 0.04, 0.05, 0.2, 0.5}, 2, true},
 		{"without a break after it", []float64{0.06, 0.04, 0.07, 0.5}, 2, true},
+		{"from the first on", []float64{0.3, 0.5}, 0, true},
+		{"not in a week without an hour for it", []float64{-0.3, 0.4, 0.5}, 1, true},
 		{"nowhere where heat spares no frost", []float64{0, 0, 0}, 0, false},
 	} {
 		var weeks []Week
 		for _, s := range c.spared {
-			weeks = append(weeks, week(s))
+			w := week(math.Abs(s))
+			if s < 0 {
+				w.Hours = 0
+			}
+			weeks = append(weeks, w)
 		}
 		if first, ok := ToppingUp(weeks, false); first != c.first || ok != c.ok {
 			t.Errorf("unheated, %s: %d %v, want %d %v", c.name, first, ok, c.first, c.ok)
@@ -74,19 +86,147 @@ func TestAWeekCountsTheHoursInWhichItsMarginIsMet(t *testing.T) {
 		return trial.Hour{Time: time.Date(2001, time.October, 8, hour+4, 0, 0, 0, time.UTC).In(s.Site.Zone), Air: air, Soil: soil, Vapour: 0.006}
 	}
 	met := soil.Add(p.Stores[0].Margin + 0.01)
-	hours := []trial.Hour{at(1, soil.Add(p.Stores[0].Margin-0.1)), at(13, met), at(18, met), at(19, 2)}
+	cold := at(14, p.ChargeFloor) // the soil is far colder, and the crop needs the heat
+	cold.Soil = p.ChargeFloor.Add(-2 * p.Stores[0].Margin)
+	// Each hour is named by its end: the first begins on the 7th, and that to 16:00 before the evening's price.
+	hours := []trial.Hour{at(0, soil.Add(p.Stores[0].Margin-0.1)), cold, at(16, met), at(18, met), at(19, 2)}
 	w := weekOf(d, hours)
 	x := physics.Exchange(physics.Air{C: met, W: 0.006}, 2800*0.0004719474/2, d.Stores[0].Effectiveness, soil, d.PressurePa)
 	perKWh, needs := x.TotalW()/600, (0.17+0.29)/2/d.Tariff.FuelHeatPerKWh
-	if w.Hours != 2 || math.Abs(w.PerKWh-perKWh) > 1e-6*perKWh || math.Abs(w.Needs-needs) > 1e-9 || w.Begins != (season.MonthDay{Month: time.October, Day: 8}) {
+	if w.Hours != 2 || math.Abs(w.PerKWh-perKWh) > 1e-6*perKWh || math.Abs(w.Needs-needs) > 1e-9 || w.Begins != (season.MonthDay{Month: time.October, Day: 7}) {
 		t.Errorf("%+v, want 2 hours of %v for a kWh and %v spared", w, perKWh, needs)
 	}
 	d.Tariff.HasFuel = false
 	if w = weekOf(d, hours); w.Needs != d.MinRatio {
 		t.Errorf("without a price of fuel it needs %v, want %v", w.Needs, d.MinRatio)
 	}
-	if none := weekOf(d, hours[:1]); none.Hours != 0 || none.Pays() {
+	d.Tariff.HasFuel, d.Tariff.FuelHeatPerKWh = true, 0
+	if w = weekOf(d, hours); w.Needs != d.MinRatio {
+		t.Errorf("with fuel for nothing it needs %v, want %v", w.Needs, d.MinRatio)
+	}
+	if none := weekOf(d, hours[:1]); none.Hours != 0 || none.PerKWh != 0 || none.Needs != 0 || none.Pays() {
 		t.Errorf("a week whose margin is never met: %+v", none)
+	}
+}
+
+// scripted is a rule whose fans have done every thing of a list, one a step, and begin anew at its end.
+type scripted struct {
+	step int
+	all  []did
+}
+
+func (s *scripted) Decide([]judge.Raw, time.Time) (trial.Stages, [decide.MaxStores]decide.Activity) {
+	d := s.all[s.step%len(s.all)]
+	s.step++
+	return d.stages, d.doing
+}
+
+// fansDo are things that fans do: at rest, charging, the same at another speed, the same for a person.
+func fansDo() *scripted {
+	all := make([]did, 8)
+	for i, d := range all {
+		if i > 1 {
+			d.stages[0][0], d.doing[0] = 1, decide.Charge
+		}
+		if i > 3 {
+			d.stages[0][0] = 2
+		}
+		if i > 5 {
+			d.doing[0] = decide.Hand
+		}
+		all[i] = d
+	}
+	return &scripted{all: all}
+}
+
+// TestWhatWasNotedIsDoneAgain, step by step, and noted only where it changes.
+func TestWhatWasNotedIsDoneAgain(t *testing.T) {
+	ran := &record{rule: fansDo()}
+	for range 24 {
+		ran.Decide(nil, time.Time{})
+	}
+	if len(ran.all) != 12 || ran.all[0].from != 0 || ran.all[1].from != 2 || ran.all[11].from != 22 {
+		t.Errorf("%d changes are noted, the last from %d on, want 12 and 22", len(ran.all), ran.all[len(ran.all)-1].from)
+	}
+	same, want := &warmed{ran: ran}, fansDo()
+	for step := range 24 {
+		stages, doing := same.Decide(nil, time.Time{})
+		if s, d := want.Decide(nil, time.Time{}); stages != s || doing != d {
+			t.Errorf("step %d: %v %v, want %v %v", step, stages[0][0], doing[0], s[0][0], d[0])
+		}
+	}
+}
+
+// TestAWeeksWorthIsWhatItsHeatSpares on invented years of three weeks: heat goes in for the week, in the
+// second time through, and what heater or frost has less of is divided by it.
+func TestAWeeksWorthIsWhatItsHeatSpares(t *testing.T) {
+	c := climateOf(t, "USA_VA_Richmond.Intl.AP.724010_TMY3.epw.gz")
+	plant, err := trial.NewPlant(c.h, c.ground, trial.SettleDay(c.h), trial.StepS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	areaM2 := plant.Warm(1)
+	const stepsOfWeek = 7 * 24 * 3600 / trial.StepS
+	begin := time.Date(2001, time.July, 1, 0, 0, 0, 0, time.UTC)
+	year := func(heaterKWh, frostKS float64) *trial.Result {
+		r := &trial.Result{Trace: make([]trial.Hour, 3*7*24)}
+		for i := range r.Trace {
+			r.Trace[i].Time = begin.Add(time.Duration(i+1) * time.Hour)
+		}
+		r.Months[3].HeaterKWh, r.Months[5].FrostKS = heaterKWh, frostKS
+		return r
+	}
+	live := func(rules []func(*trial.Plant) trial.Rule) (years []*trial.Result, err error) {
+		if ran, first := rules[0](plant).(*record); first {
+			ran.rule = fansDo()
+			ran.Decide(nil, time.Time{})
+			return []*trial.Result{year(1000, 72000)}, nil
+		}
+		for i, week := range []int{0, 2} {
+			w := rules[i](plant).(*warmed)
+			var heated []int
+			for step := range 2 * 3 * stepsOfWeek {
+				was := w.heatJ
+				if w.Decide(nil, time.Time{}); w.heatJ > was {
+					heated = append(heated, step)
+				}
+			}
+			if n := len(heated); n != stepsOfWeek || heated[0] != (3+week)*stepsOfWeek || heated[n-1] != (4+week)*stepsOfWeek-1 {
+				t.Errorf("week %d is heated in %d steps, %v", week, n, heated[:min(1, n)])
+			}
+			years = append(years, year(940, 36000))
+		}
+		return years, nil
+	}
+	const heatKWhM2 = 6
+	for _, heated := range []bool{true, false} {
+		c.h.House.Decide.Heater.Present = heated
+		want := 60 / (heatKWhM2 * areaM2) // kWh for each kWh
+		if !heated {
+			want = 10 / (heatKWhM2 * areaM2) // K h
+		}
+		weeks, err := Worth(c.h, []int{0, 2}, live)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, day := range []int{1, 15} {
+			if w := weeks[i]; math.Abs(w.Spared-want) > 1e-9*want || w.Begins != (season.MonthDay{Month: time.July, Day: day}) {
+				t.Errorf("heated %v: %+v, want %v spared from 1 and 15 July on", heated, w, want)
+			}
+		}
+	}
+	stopped := errors.New("stopped")
+	for stopAt := range 2 {
+		calls := 0
+		_, err := Worth(c.h, []int{0, 2}, func(rules []func(*trial.Plant) trial.Rule) ([]*trial.Result, error) {
+			if calls++; calls > stopAt {
+				return nil, stopped
+			}
+			return live(rules)
+		})
+		if !errors.Is(err, stopped) {
+			t.Errorf("stopped after %d of two rounds: %v", stopAt, err)
+		}
 	}
 }
 
