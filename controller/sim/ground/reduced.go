@@ -14,15 +14,14 @@ import (
 // slow against three hours, heat along the pipe and through the ends, moves once in them; EdgeJ and BaseJ
 // are booked in that step.
 type Reduced struct {
-	p       Params
-	m       modes
-	longM   []float64
-	floorM2 float64
-	spots   []Probe // of the ports from firstSpot on
-	sum     sums
-	spread  spread
-	paces   []*pace
-	films   films
+	p      Params
+	m      modes
+	longM  []float64
+	spots  []Probe // of the ports from firstSpot on
+	sum    sums
+	spread spread
+	paces  []*pace
+	films  films
 
 	whole []float64 // state: the mean of all stretches, by mode
 	apart []float64 // how far each stretch is from it, by mode; their mean is nothing
@@ -35,7 +34,6 @@ type Reduced struct {
 	pull  []float64 // of the ground, by mode
 	still []float64 // by port, of the ground and no other heat
 	feed  []float64 // of heat at the pipe, by mode
-	now   *pace     // of the last step
 	seen  struct {  // the ground was looked at for this pace and these days
 		pace        *pace
 		from, until float64
@@ -90,7 +88,7 @@ func (s *Store) Reduce(dtS float64, spots ...Spot) (*Reduced, error) {
 		return nil, fmt.Errorf("step of %g s; over 0, at most a day", dtS)
 	}
 	n := len(s.soil.at)
-	r := &Reduced{p: s.p, longM: s.soil.longM, floorM2: s.p.FloorM2()}
+	r := &Reduced{p: s.p, longM: s.soil.longM}
 	ports := make([][]float64, firstSpot)
 	for i := range ports {
 		ports[i] = make([]float64, n)
@@ -151,7 +149,7 @@ func (r *Reduced) adopt(s *Store) {
 func (r *Reduced) Again(st ReducedState) (*Reduced, error) {
 	n, many, ports := len(r.whole), len(r.longM), len(r.still)
 	next := &Reduced{
-		p: r.p, m: r.m, longM: r.longM, floorM2: r.floorM2, spots: r.spots, sum: r.sum, spread: r.spread, films: films{pipe: r.films.pipe},
+		p: r.p, m: r.m, longM: r.longM, spots: r.spots, sum: r.sum, spread: r.spread, films: films{pipe: r.films.pipe},
 		whole: make([]float64, n), apart: make([]float64, many*n), film: make([]float64, many),
 		pull: make([]float64, n), feed: make([]float64, n), still: make([]float64, ports),
 	}

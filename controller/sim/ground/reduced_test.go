@@ -179,6 +179,36 @@ func TestReducedStateGoesOn(t *testing.T) {
 	}
 }
 
+// A store of a single stretch, too, forgets at rest what the air left while it blew.
+func TestAStoreOfOneStretchRests(t *testing.T) {
+	p := bed()
+	p.Pipes.Segments = 1
+	full := newStore(t, p)
+	spot := Spot{DepthM: p.Pipes.DepthM, BesideM: p.Pipes.DiameterM/2 + 0.01, AlongM: 6}
+	few, err := full.Reduce(300, spot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	probe, err := full.Probe(spot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := p.flowing(3, 35, 0.01)
+	for n := range 24 {
+		if n == 12 {
+			d.DryAirKgS = 0
+		}
+		full.Step(d, 300)
+		few.Step(d, 300)
+		if blown := few.State().Blown; blown != (n < 12) {
+			t.Errorf("step %d: blown %v", n, blown)
+		}
+		if off := few.Read(0) - full.Read(probe); math.Abs(float64(off)) > 0.2 { // the full store's own step shows
+			t.Errorf("step %d: beside the pipe it reads %.3f K off", n, off)
+		}
+	}
+}
+
 func TestReduceRefuses(t *testing.T) {
 	s := newStore(t, bed())
 	for _, c := range []struct {

@@ -22,11 +22,7 @@ func (r *Reduced) Advance(in *Drive, dtS float64, f *Flux) {
 	if !(dtS > 0) {
 		return
 	}
-	p := r.now
-	if p == nil || p.dtS != dtS {
-		p = r.pace(dtS)
-		r.now = p
-	}
+	p := r.pace(dtS)
 	if r.seen.pace != p || !(in.Day >= r.seen.from && in.Day < r.seen.until) {
 		r.surround(p, in.Day)
 	}
@@ -35,16 +31,14 @@ func (r *Reduced) Advance(in *Drive, dtS float64, f *Flux) {
 	}
 	pipes := &r.p.Pipes
 	stillTop := r.still[topPort] + dot(p.topMean, r.whole)
-	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, in, in.RadiationW/r.floorM2)
+	at := p.answer.port(0, stillTop, pipes.SpacingM, r.p.SurfaceWm2K, in, in.RadiationW/r.p.FloorM2())
 	top, wall := at.topW, 0.0
 	if in.DryAirKgS > 0 && !r.p.Closed {
 		wall = r.blow(f, p, at, in)
 		top += at.topPer * wall
 		r.feedBoth(p, wall, top)
 	} else {
-		if len(r.longM) > 1 {
-			r.lie(p)
-		}
+		r.lie(p)
 		r.feedTop(p, top)
 	}
 	r.last.topW = top
