@@ -120,3 +120,16 @@ func (c *Controller) KeepBaseline(b *commission.Baseline, who Person) error {
 	r.rounds.Store(&now)
 	return nil
 }
+
+// Baselines are the rounds kept of a house: the newest that is complete, and one begun since that is
+// not; nil is none. What KeepBaseline has just kept is among them. It is safe from any goroutine.
+func (c *Controller) Baselines(house string) (whole, begun *commission.Baseline, err error) {
+	c.swapping.RLock()
+	defer c.swapping.RUnlock()
+	r, err := c.find(house)
+	if err != nil {
+		return nil, nil, err
+	}
+	kept := r.rounds.Load()
+	return kept.whole, kept.begun, nil
+}

@@ -211,3 +211,27 @@ func TestALookTellsOfFrost(t *testing.T) {
 		must(t, f.end())
 	})
 }
+
+// TestARoundIsSeenAsSoonAsItIsKept, also before the house ticks again: whoever made it asks for it at once.
+func TestARoundIsSeenAsSoonAsItIsKept(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.keep()
+	synctest.Test(t, func(t *testing.T) {
+		f := g.run(t, nil)
+		pass(5 * time.Second)
+		half := madeRound(from)
+		half.Finished = time.Time{}
+		must(t, f.KeepBaseline(half, grower))
+		if whole, begun, err := f.Baselines("lower"); err != nil || whole != nil || begun == nil || !begun.Begun.Equal(half.Begun) {
+			t.Errorf("half a round is kept as %+v and %+v, %v", whole, begun, err)
+		}
+		must(t, f.KeepBaseline(madeRound(from), grower))
+		if whole, begun, err := f.Baselines("lower"); err != nil || whole == nil || begun != nil || !whole.Finished.Equal(from) {
+			t.Errorf("a whole round is kept as %+v and %+v, %v", whole, begun, err)
+		}
+		if _, _, err := f.Baselines("middle"); err == nil || !strings.Contains(err.Error(), `there is no house "middle"`) {
+			t.Errorf("of another house: %v", err)
+		}
+		must(t, f.end())
+	})
+}

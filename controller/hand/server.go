@@ -24,6 +24,7 @@ type Farm interface {
 	OrderOne(house, store, fan string, o decide.Order, who controller.Person) error
 	ClearFault(house string, who controller.Person) error
 	KeepBaseline(b *commission.Baseline, who controller.Person) error
+	Baselines(house string) (whole, begun *commission.Baseline, err error)
 	ExpectLow(house string, low unit.Celsius, who controller.Person) error
 	Acknowledge(who controller.Person)
 	BelieveClock(who controller.Person) error
@@ -113,20 +114,19 @@ func Obey(ctx context.Context, farm Farm, r *Request, who controller.Person, log
 }
 
 // show answers what is asked only to be seen, and keeps a round.
-func show(farm Farm, r *Request, who controller.Person, answer *Answer) error {
-	if r.Round != nil {
+func show(farm Farm, r *Request, who controller.Person, answer *Answer) (err error) {
+	switch {
+	case r.Round != nil:
 		return farm.KeepBaseline(r.Round, who)
+	case r.Do == Round:
+		answer.Whole, answer.Begun, err = farm.Baselines(r.House)
+		return err
 	}
 	for _, h := range farm.View().Houses {
-		if h.Settings.House.Name != r.House {
-			continue
-		}
-		if r.Do == Look {
+		if h.Settings.House.Name == r.House {
 			answer.Look = &h.Look
-		} else {
-			answer.Whole, answer.Begun = h.Commissioned.Whole, h.Commissioned.Begun
+			return nil
 		}
-		return nil
 	}
 	return fmt.Errorf("house %s is not there, or has not ticked yet; ask again in a while", r.House)
 }
