@@ -42,25 +42,31 @@ func cubics() (all [satIced + satWet][4]float64) {
 // −60 °C to 100 °C within 1e-7 of it and without a step but the one of 2 ppm that it has itself
 // where ice becomes water; beyond, the same.
 func TabledSatPressurePa(t unit.Celsius) float64 {
-	at := (float64(t)-tripleC)/satStepK + satIced
-	if !(at >= 0 && at < satIced+satWet) {
+	c, x := satCubic(t)
+	if c == nil {
 		return SatPressurePa(t)
 	}
-	i := int(at)
-	x, c := at-float64(i), &satCubics[i]
 	return c[0] + x*(c[1]+x*(c[2]+x*c[3]))
+}
+
+// satCubic is the cubic of t's interval and where in it t lies, 0 to 1; nil beyond the table.
+func satCubic(t unit.Celsius) (c *[4]float64, x float64) {
+	at := (float64(t)-tripleC)/satStepK + satIced
+	if !(at >= 0 && at < satIced+satWet) {
+		return nil, 0
+	}
+	i := int(at)
+	return &satCubics[i], at - float64(i)
 }
 
 // TabledSaturation is TabledSatHumidityRatio, and how it moves with temperature, 1/K, within 1e-5: the
 // table's own slope, beyond it a difference.
 func TabledSaturation(t unit.Celsius, pPa float64) (w, slope float64) {
-	at := (float64(t)-tripleC)/satStepK + satIced
-	if !(at >= 0 && at < satIced+satWet) {
+	c, x := satCubic(t)
+	if c == nil {
 		w = SatHumidityRatio(t, pPa)
 		return w, (SatHumidityRatio(t+satStepK, pPa) - w) / satStepK
 	}
-	i := int(at)
-	x, c := at-float64(i), &satCubics[i]
 	pa := min(c[0]+x*(c[1]+x*(c[2]+x*c[3])), 0.9*pPa)
 	paK := (c[1] + x*(2*c[2]+x*3*c[3])) / satStepK
 	air := 1 / (pPa - pa)
