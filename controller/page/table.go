@@ -82,8 +82,9 @@ func (c *cell) text(value func(float64) float64) string {
 	if c.weightS == 0 {
 		return "–"
 	}
-	one := func(v float64) string { return unit.Number(v, 1) }
-	return fmt.Sprintf("%s (%s to %s)", one(value(c.sum/c.weightS)), one(value(c.min)), one(value(c.max)))
+	const decimals = 1
+	return fmt.Sprintf("%s (%s to %s)", unit.Number(value(c.sum/c.weightS), decimals),
+		unit.Number(value(c.min), decimals), unit.Number(value(c.max), decimals))
 }
 
 // ran is how long the fans ran over some slots; a dash where that is not known.
