@@ -5,7 +5,7 @@ import "loambank/config/unit"
 // book moves the house into its new state and fills in what passed.
 func (h *House) book(p *passage, f *Flux) {
 	dt, was, t, o := p.dtS, &h.st, &h.terms, p.o
-	outC := float64(o.Outside)
+	outC, skyC := float64(o.Outside), float64(o.sky)
 	heldJ, vapourWas := h.heatJ(was), was.Vapour
 	f.SunJ = dt * o.GlobalWm2 * (h.sun.cover + h.sun.contents + h.sun.crop + h.sun.soilM2*h.p.FloorM2)
 	f.HeaterJ, f.FanJ, f.FuelJ, f.HeaterS = dt*p.heaterW, dt*p.fanW, 0, 0
@@ -14,12 +14,12 @@ func (h *House) book(p *passage, f *Flux) {
 		f.HeaterS = f.HeaterJ / h.p.Heater.OutputW
 	}
 	f.OutsideJ = dt * p.outsideWK * (outC - p.t.layer[0])
-	f.SkyJ = dt * (p.skyWK*(o.skyC-p.t.layer[0]) + p.throughWm2K*(p.surfaces.cover.ownWK*o.skyC-p.surfaces.cover.heatW))
+	f.SkyJ = dt * (p.skyWK*(skyC-p.t.layer[0]) + p.throughWm2K*(p.surfaces.cover.ownWK*skyC-p.surfaces.cover.heatW))
 	f.TranspiredKg, f.CondensedKg, f.PipesKg = dt*p.risesKgS, dt*p.dripsKgS, p.leftKg
 	// For evaporation, less what condensation gave.
 	paidJ := f.TranspiredKg*t.leaf.latentJkg - f.CondensedKg*t.inner.latentJkg + dt*p.evaporatesW
 	if h.leafM2 > 0 {
-		f.SkyJ += dt * p.throughWm2K * h.shadeM2 * (o.skyC - p.t.leaf)
+		f.SkyJ += dt * p.throughWm2K * h.shadeM2 * (skyC - p.t.leaf)
 	}
 	rose := f.TranspiredKg + f.EvaporatedKg - f.CondensedKg
 	air := h.settle(p, f.PipesKg)

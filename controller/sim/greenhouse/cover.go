@@ -3,6 +3,7 @@ package greenhouse
 import (
 	"math"
 
+	"loambank/config/unit"
 	"loambank/controller/physics"
 )
 
@@ -11,19 +12,8 @@ const (
 	floorEmits   = 0.95 // leaves and soil; usual value, no source
 )
 
-// black is a black surface: its temperature, K, and that squared.
-type black struct{ k, k2 float64 }
-
-func blackAt(c float64) black {
-	const zeroK = 273.15
-	k := c + zeroK
-	return black{k, k * k}
-}
-
-// toWm2K is the coefficient of thermal radiation to another one, W/(m² K): physics.RadiationWm2K.
-func (a black) toWm2K(b black) float64 {
-	return physics.StefanBoltzmannWm2K4 * (a.k2 + b.k2) * (a.k + b.k)
-}
+// radiation is the coefficient of thermal radiation between two black surfaces, W/(m² K).
+func radiation(a, b unit.Celsius) float64 { return physics.RadiationWm2K(a, b, 1) }
 
 // insideWm2K is the coefficient between the air and the inside of a plastic tunnel's film, 1.95 ΔT^0.3:
 // G. Papadakis, A. Frangoudakis and S. Kyritsis 1992, Mixed, forced and free convection heat transfer at
@@ -83,19 +73,16 @@ func (h *House) hangs(o *Outdoors) *cover {
 // layers finds what the cover lets pass.
 func (h *House) layers(o *Outdoors) {
 	t, was := &h.terms, &h.st.Cover
-	c, air := t.cover, float64(h.st.Air)
-	t.outer, t.floor = blackAt(float64(was[0])), blackAt(air)
-	here := t.outer
-	t.blackWm2K[0] = c.black[0] * t.floor.toWm2K(here)
-	t.blackAllWm2K = t.blackWm2K[0]
-	for i := range c.inner {
-		next := blackAt(float64(was[i+1]))
-		t.inwardsWK[i] = (gapWm2K + c.pair[i]*here.toWm2K(next)) * h.p.CoverM2
-		t.blackWm2K[i+1] = c.black[i+1] * t.floor.toWm2K(next)
-		t.blackAllWm2K += t.blackWm2K[i+1]
-		here = next
+	c, air := t.cover, h.st.Air
+	t.blackAllWm2K = 0
+	for i := range c.n {
+		t.blackWm2K[i] = c.black[i] * radiation(air, was[i])
+		t.blackAllWm2K += t.blackWm2K[i]
 	}
-	airWK := insideWm2K(float64(was[c.inner])-air) * h.p.CoverM2
+	for i := range c.inner {
+		t.inwardsWK[i] = (gapWm2K + c.pair[i]*radiation(was[i], was[i+1])) * h.p.CoverM2
+	}
+	airWK := insideWm2K(float64(was[c.inner].Sub(air))) * h.p.CoverM2
 	t.inwardsWK[c.inner], t.innerKgS = airWK, airWK*lewis
 	t.inner = curveAt(was[c.inner], o.PressurePa)
 }

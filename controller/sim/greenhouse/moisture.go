@@ -15,9 +15,8 @@ func (h *House) moisture(p *passage) {
 		g += t.innerKgS
 		sum += t.innerKgS * t.inner.w
 	}
-	floors := h.floors
-	for i := range floors {
-		f := &floors[i]
+	for i := range h.floors {
+		f := &h.floors[i]
 		g += f.vapourKgS
 		sum += f.vapourKgS * f.damp.w
 		if kgS := f.drive.DryAirKgS; kgS > 0 {
@@ -29,23 +28,22 @@ func (h *House) moisture(p *passage) {
 		}
 	}
 	p.guessW = sum / g
-	h.evaporate(p, floors)
+	h.evaporate(p)
 }
 
 // evaporate finds what leaves the soil. Dew on it takes no more water from the air than there is, with
 // what the pipes may draw; the rest is for the other surfaces.
-func (h *House) evaporate(p *passage, floors []floor) {
+func (h *House) evaporate(p *passage) {
 	var sinks float64
-	guessW := p.guessW
-	for i := range floors {
-		f := &floors[i]
-		f.evaporatesKgS = f.vapourKgS * (f.damp.w - guessW)
+	for i := range h.floors {
+		f := &h.floors[i]
+		f.evaporatesKgS = f.vapourKgS * (f.damp.w - p.guessW)
 		sinks += positive(-f.evaporatesKgS)
 	}
 	p.mostKgS = 0.5 * positive(h.airKg*p.perS*h.st.Vapour-p.pipesKgS)
 	if sinks > p.mostKgS {
-		for i := range floors {
-			if e := &floors[i].evaporatesKgS; *e < 0 {
+		for i := range h.floors {
+			if e := &h.floors[i].evaporatesKgS; *e < 0 {
 				*e *= p.mostKgS / sinks
 			}
 		}
@@ -54,9 +52,4 @@ func (h *House) evaporate(p *passage, floors []floor) {
 	p.mostKgS -= sinks
 }
 
-func positive(v float64) float64 {
-	if v > 0 {
-		return v
-	}
-	return 0
-}
+func positive(v float64) float64 { return max(0, v) }

@@ -26,10 +26,10 @@ type Outdoors struct {
 	PressurePa float64
 	GlobalWm2  float64
 
-	skyC     float64 // as which sky and everything beside the house radiate
-	filmWm2K float64 // between the air and a cover
-	leaks    float64 // how many times as much as in still air
-	openJkgK float64 // what a kg of the dry air carries for each K
+	sky      unit.Celsius // as which sky and everything beside the house radiate
+	filmWm2K float64      // between the air and a cover
+	leaks    float64      // how many times as much as in still air
+	openJkgK float64      // what a kg of the dry air carries for each K
 }
 
 // Look returns what w does to houses.
@@ -40,13 +40,13 @@ func Look(w *weather.Sample) Outdoors {
 	}
 	return Outdoors{
 		Day: w.Day, Outside: w.Outside, Vapour: w.Vapour, PressurePa: w.PressurePa, GlobalWm2: w.GlobalWm2,
-		skyC: skyC(w), filmWm2K: outsideWm2K(windMS), leaks: leaks(windMS),
+		sky: skyOf(w), filmWm2K: outsideWm2K(windMS), leaks: leaks(windMS),
 		openJkgK: dryAirJkgK + vapourJkgK*w.Vapour,
 	}
 }
 
-// skyC is what the sky and everything beside the house radiate on it, as a temperature.
-func skyC(w *weather.Sample) float64 {
+// skyOf is what the sky and everything beside the house radiate on it, as a temperature.
+func skyOf(w *weather.Sample) unit.Celsius {
 	around := physics.InfraredWm2(w.Outside)
 	sky := w.SkyWm2
 	if !w.Have.Has(weather.Sky) {
@@ -57,7 +57,7 @@ func skyC(w *weather.Sample) float64 {
 		}
 		sky = physics.SkyEmissivity(dew, cloud) * around
 	}
-	return float64(physics.SkyFromInfrared(skyView*sky + (1-skyView)*around))
+	return physics.SkyFromInfrared(skyView*sky + (1-skyView)*around)
 }
 
 // outsideWm2K is the coefficient between a cover's outside and wind of up to 6 m/s, used beyond:

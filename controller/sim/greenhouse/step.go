@@ -98,10 +98,10 @@ func (h *House) Advance(o *Outdoors, fans []Fan, dtS float64, f *Flux) {
 
 // begin finds what passes to outside, and whether the cover is wet.
 func (h *House) begin(p *passage) {
-	t, sky := &h.terms, blackAt(p.o.skyC)
+	t := &h.terms
 	p.outsideWK = p.o.filmWm2K * h.p.CoverM2
-	p.skyWK = t.cover.sky * t.outer.toWm2K(sky)
-	p.throughWm2K = t.cover.through * t.floor.toWm2K(sky)
+	p.skyWK = t.cover.sky * radiation(h.st.Cover[0], p.o.sky)
+	p.throughWm2K = t.cover.through * radiation(h.st.Air, p.o.sky)
 	p.leakKgS = h.leakKgS * p.o.leaks
 	p.wet = h.st.Vapour > t.inner.w
 }
@@ -109,16 +109,15 @@ func (h *House) begin(p *passage) {
 // beds finds what passes between the soil's surfaces and the house, and what the fans move and draw.
 func (h *House) beds(p *passage, fans []Fan) {
 	p.fanW = h.p.MixingW
-	floors, crop := h.floors, blackAt(float64(h.st.Crop))
 	var cover, air, leaf node
-	for i := range floors {
-		f := &floors[i]
+	for i := range h.floors {
+		f := &h.floors[i]
 		surface := f.soil.SurfaceC()
 		c := float64(surface)
 		wm2K := floorFilms.wm2K(c - float64(h.st.Air))
 		f.surfaceC, f.damp = c, curveAt(surface, p.o.PressurePa)
 		f.heatWK, f.vapourKgS = wm2K*f.areaM2, wm2K*f.openM2*lewis
-		f.leafWK = floorEmits * floorEmits * f.leafM2 * crop.toWm2K(blackAt(c))
+		f.leafWK = floorEmits * floorEmits * f.leafM2 * radiation(surface, h.st.Crop)
 		if f.damp.w > h.st.Vapour {
 			f.vapourKgS *= h.p.DampSoil
 		}

@@ -38,7 +38,7 @@ func TestColdSurfacesTakeHalfOfAFog(t *testing.T) {
 		h.Restore(st)
 		heat, water := h.HeatJ(), h.WaterKg()
 		f := h.Step(night(c.outside, 0.9, 15, 10), []greenhouse.Fan{{FlowM3s: c.flowM3s}}, 300)
-		took := positive(-f.TranspiredKg) + positive(f.CondensedKg) + positive(-f.EvaporatedKg)
+		took := max(0, -f.TranspiredKg) + max(0, f.CondensedKg) + max(0, -f.EvaporatedKg)
 		pipesKg := 300 * c.flowM3s / physics.SpecificVolume(c.air, st.Vapour, pressure) *
 			(st.Vapour - physics.SatHumidityRatio(st.Wall[0], pressure))
 		if share := took / (water - pipesKg); !(math.Abs(share-0.5) < 1e-6) || f.CondensedKg < 0 {
@@ -54,8 +54,6 @@ func TestColdSurfacesTakeHalfOfAFog(t *testing.T) {
 		}
 	}
 }
-
-func positive(v float64) float64 { return max(0, v) }
 
 // A cover whose water has dripped has none to give back when the house warms it.
 func TestADryingCoverGivesNothingBack(t *testing.T) {

@@ -13,7 +13,6 @@ type terms struct {
 	inwardsWK    [3]float64 // of each layer of the cover to the next, of the innermost to air
 	blackWm2K    [3]float64 // of black floor to each layer
 	blackAllWm2K float64    // and to all
-	outer, floor black      // the outermost layer and the floor, for the sky
 	inner, leaf  curve      // saturation at the innermost layer and at leaves
 	// Of vapour, for a difference of humidity ratio of one: to the innermost layer while it is wet, and
 	// of leaves, kg/s.

@@ -11,16 +11,15 @@ import (
 func (h *House) soil(p *passage, f *Flux) {
 	t := &p.t
 	// What a m² that the cover sees gives off for each K, and what it gets.
-	wm2K, wm2 := h.terms.blackAllWm2K+p.throughWm2K, p.throughWm2K*p.o.skyC
+	wm2K, wm2 := h.terms.blackAllWm2K+p.throughWm2K, p.throughWm2K*float64(p.o.sky)
 	for i := range h.terms.cover.n {
 		wm2 += h.terms.blackWm2K[i] * t.layer[i]
 	}
 	sunWm2 := p.o.GlobalWm2 * h.sun.soilM2
 	air := physics.Air{C: unit.Celsius(t.air), W: p.guessW}
-	floors := h.floors
 	var soilW, wetKgS, wetW float64
-	for i := range floors {
-		b, passed := &floors[i], &f.Beds[i]
+	for i := range h.floors {
+		b, passed := &h.floors[i], &f.Beds[i]
 		evaporatesW := b.evaporatesKgS * b.damp.latentJkg
 		wetKgS += b.evaporatesKgS
 		wetW += evaporatesW

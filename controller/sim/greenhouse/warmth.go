@@ -61,7 +61,7 @@ func (h *House) warmth(p *passage) {
 // them, the beginning of the air, and what joins both through the cover.
 func (h *House) through(p *passage, leaf node) (left, air node, leafWK float64) {
 	t, o := &h.terms, p.o
-	here := node{heatW: o.GlobalWm2 * h.sun.cover}.to(p.outsideWK, float64(o.Outside)).to(p.skyWK, o.skyC)
+	here := node{heatW: o.GlobalWm2 * h.sun.cover}.to(p.outsideWK, float64(o.Outside)).to(p.skyWK, float64(o.sky))
 	for i := range t.cover.n {
 		black, inwardsWK := t.blackWm2K[i], t.inwardsWK[i]
 		leafWK += black * h.shadeM2
@@ -88,7 +88,7 @@ func (h *House) leafNode(p *passage) node {
 		return node{}
 	}
 	n := node{p.surfaces.leaf.ownWK + h.leafWK(), p.surfaces.leaf.heatW + p.o.GlobalWm2*h.sun.crop}
-	n = n.to(h.leafJK()*p.perS, float64(h.st.Crop)).to(p.throughWm2K*h.shadeM2, p.o.skyC)
+	n = n.to(h.leafJK()*p.perS, float64(h.st.Crop)).to(p.throughWm2K*h.shadeM2, float64(p.o.sky))
 	return n.exchange(h.terms.leafKgS, p.guessW, &h.terms.leaf)
 }
 
@@ -97,9 +97,8 @@ func (h *House) airNode(p *passage, n node) node {
 	n.ownWK += p.surfaces.air.ownWK
 	n.heatW += p.surfaces.air.heatW + p.o.GlobalWm2*h.sun.contents + p.fanW
 	n = n.to(h.airJK()*p.perS, float64(h.st.Air)).to(p.leakKgS*p.o.openJkgK, float64(p.o.Outside))
-	floors := h.floors
-	for i := range floors {
-		if kgS := floors[i].drive.DryAirKgS; kgS > 0 {
+	for i := range h.floors {
+		if kgS := h.floors[i].drive.DryAirKgS; kgS > 0 {
 			n = n.to(pipeShare*kgS*dryAirJkgK, float64(h.st.Wall[i]))
 		}
 	}
