@@ -110,7 +110,7 @@ func (b *builder) money(table, key string, p Price) (unit.Price, bool) {
 		return unit.Price{}, false
 	case !price.Of(b.currency):
 		b.fault(join(table, key), quote(p.Text)+" is not in "+b.currency,
-			"write every price in the farm's currency, as "+quote(p.Text[:0]+"0.17 "+unit.Symbol(b.currency)+"/"+price.Per))
+			"write every price in the farm's currency, as "+quote("0.17 "+unit.Symbol(b.currency)+"/"+price.Per))
 		return unit.Price{}, false
 	}
 	return price, true
