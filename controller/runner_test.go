@@ -81,6 +81,28 @@ func TestSilentPipeIsNoReading(t *testing.T) {
 	})
 }
 
+// TestWhatABadProbeReads stands in the log beside what its place can be: a scale left out of the settings
+// is seen at once.
+func TestWhatABadProbeReads(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.contact("humidity")
+	g.put("lower/humidity", "60")
+	g.put("lower/air", "150")
+	synctest.Test(t, func(t *testing.T) {
+		f := g.run(t, nil)
+		pass(5 * time.Second)
+		for probe, want := range map[string]string{
+			"humidity": `cause=out-of-range read=60 least=0 most=1`,
+			"air":      `cause=out-of-range read="150 °C" least="−50 °C" most="70 °C"`,
+		} {
+			if n := f.log.with("probe is bad", "probe=lower/"+probe, want); n != 1 {
+				t.Errorf("%s: logged %d times, want once with %s", probe, n, want)
+			}
+		}
+		must(t, f.end())
+	})
+}
+
 // TestProbeFileVanishes takes the air away while the fans run, and gives it back.
 func TestProbeFileVanishes(t *testing.T) {
 	g := stake(t, "10 s", "lower")

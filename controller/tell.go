@@ -1,6 +1,7 @@
 package controller
 
 import (
+	"loambank/config/unit"
 	"loambank/controller/decide"
 	"loambank/controller/judge"
 )
@@ -33,13 +34,27 @@ func (r *runner) logChanges(d *decide.Decision) (changed bool) {
 	return changed
 }
 
+// evidence is what the log tells of a bad probe: why it does not answer, or what it reads, beside what
+// its place can be, in the unit of its role.
+func (r *runner) evidence(i int) []any {
+	if err := r.probes[i].err; err != nil {
+		return []any{keyError, err}
+	}
+	can := &r.s.House.Probes[i].Judge
+	show := func(v float64) any { return v }
+	if can.Role.Temperature() {
+		show = func(v float64) any { return r.speaker.Display.Setting(unit.Celsius(v)) }
+	}
+	return []any{"read", show(r.raw[i].Value), "least", show(can.Min), "most", show(can.Max)}
+}
+
 // logProbes writes a line when a probe goes bad and when it comes back.
 func (r *runner) logProbes(verdicts []judge.Verdict) {
 	for i, p := range r.probes {
 		bad := !verdicts[i].Quality.Usable()
 		switch {
 		case bad && !p.told:
-			r.log.Warn("probe is bad", keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String(), keyError, p.err)
+			r.log.Warn("probe is bad", append([]any{keyProbe, p.stanza.Name, keyCause, verdicts[i].Cause.String()}, r.evidence(i)...)...)
 			r.fault("probe %s is bad: %s", p.stanza.Name, verdicts[i].Cause)
 		case !bad && p.told:
 			r.log.Info("probe is back", keyProbe, p.stanza.Name)

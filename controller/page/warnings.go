@@ -134,7 +134,7 @@ var causeWarnings = map[string]causeWarning{
 	judge.Stale.String():      {"is silent", "Look at its plug and wiring."},
 	judge.NotANumber.String(): {"gives no number", "Look at its plug and wiring."},
 	judge.ErrorValue.String(): {"could not measure", "Look at its supply and wiring."},
-	judge.OutOfRange.String(): {"reads what cannot be", "Look where it lies, and at its wiring."},
+	judge.OutOfRange.String(): {"reads what cannot be", "Look where it lies, at its wiring, and at its scale in the settings."},
 	judge.Jump.String():       {"jumps", "See whether it has fallen, or got wet."},
 	judge.Stuck.String():      {"has not moved for long", "See whether it is covered; warm it by hand and watch."},
 	judge.Odd.String():        {"disagrees with its neighbours", "See which of them has moved."},
