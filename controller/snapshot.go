@@ -104,10 +104,13 @@ func (v *View) Stuck(now time.Time) (all []string) {
 	return all
 }
 
+// lookAtDisk ends a sentence about what cannot be written.
+const lookAtDisk = ". The fans run on as before. Look whether the disk of the state directory is full, or can no longer be written."
+
 // Troubles are what is wrong with the farm, but with no one house, each a sentence.
 func (v *View) Troubles() (all []string) {
 	if v.Kept.Fault != "" {
-		all = append(all, "NOT KEPT: counters stand still, and a restart forgets what happens now: "+v.Kept.Fault)
+		all = append(all, "NOT KEPT: counters stand still, and a restart forgets what happens now: "+v.Kept.Fault+lookAtDisk)
 	}
 	if v.Kept.Lost {
 		all = append(all, "The ledger was damaged when the program started: every counter began at zero. The damaged files are kept in the state directory.")
@@ -119,7 +122,7 @@ func (v *View) Troubles() (all []string) {
 		all = append(all, "The clock is not set: every window is open, at the base price. Connect the board to a time service, or give it a battery clock.")
 	}
 	if h := v.History; h != nil && h.LastError != "" {
-		all = append(all, "The history is not written: "+h.LastError)
+		all = append(all, "The history is not written: "+h.LastError+lookAtDisk)
 	}
 	if h := v.History; h != nil && h.Damaged > 0 {
 		all = append(all, "The history was damaged and begins anew. The damaged files are kept in the state directory.")

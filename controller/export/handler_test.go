@@ -78,7 +78,7 @@ func TestTroubleIsTold(t *testing.T) {
 		{"one that is late", "/healthz", func(v *controller.View) { v.Houses[1].Ticked = time.Now().Add(-39 * time.Second) }, 200, "every house ticks\n"},
 		{"a house that opens its devices", "/readyz", func(v *controller.View) { v.Waiting = []string{"new"} }, 503, "new has not ticked yet\n"},
 		{"the same for people", "/", func(v *controller.View) { v.Waiting = []string{"new"} }, 200, "new\nNo reading yet.\n"},
-		{"a full disk", "/", func(v *controller.View) { v.Kept.Fault = "no space left on device" }, 200, "NOT KEPT: counters stand still, and a restart forgets what happens now: no space left on device\n"},
+		{"a full disk", "/", func(v *controller.View) { v.Kept.Fault = "no space left on device" }, 200, "NOT KEPT: counters stand still, and a restart forgets what happens now: no space left on device. The fans run on as before. Look whether the disk of the state directory is full, or can no longer be written.\n"},
 		{"a lost ledger", "/", func(v *controller.View) { v.Kept.Lost = true }, 200, "every counter began at zero"},
 		{"faulty settings", "/", func(v *controller.View) { v.Reloaded = false }, 200, "older settings are in force"},
 		{"a clock in 1970", "/", func(v *controller.View) { v.Believed = false }, 200, "The clock is not set"},
