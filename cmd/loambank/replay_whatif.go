@@ -194,8 +194,8 @@ func (p *comparing) degrees(name string, f whatif.Figure) {
 	p.more(name, f, degree, 1)
 }
 
-func (p *comparing) more(name string, f whatif.Figure, unit string, digits int) {
-	p.printf("    %-16s %+.*f ± %.*f %s\n", name, digits, f.Value, digits, f.Spread, unit)
+func (p *comparing) more(name string, f whatif.Figure, of string, digits int) {
+	p.printf("    %-16s %s ± %.*f %s\n", name, unit.Change(f.Value, digits), digits, f.Spread, of)
 }
 
 // table sets two replays side by side.

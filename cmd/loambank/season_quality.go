@@ -29,11 +29,11 @@ func (a *seasons) quality(out *strings.Builder) {
 		part, ok := a.best.quality(&e)
 		share := "-"
 		if earns = ok; ok {
-			share = fmt.Sprintf("%.0f %%", 100*part)
+			share = unit.Number(100*part, 0) + " %"
 		}
-		fmt.Fprintf(out, row, e.name, fmt.Sprintf("%.0f", e.earned), share)
+		fmt.Fprintf(out, row, e.name, unit.Number(e.earned, 0), share)
 	}
-	fmt.Fprintf(out, "  %-26s %8.0f\n", "a reduced model says", a.best.model)
+	fmt.Fprintf(out, "  %-26s %8s\n", "a reduced model says", unit.Number(a.best.model, 0))
 	for _, text := range a.explain(earns) {
 		out.WriteString("\n" + wrap(text, plainWidth, 0) + "\n")
 	}

@@ -85,14 +85,14 @@ func (a *seasons) compare(out *strings.Builder) {
 		t := y.r.Total()
 		var parts []string
 		if a.h.House.Decide.Heater.Present {
-			parts = append(parts, fmt.Sprintf("heater %+.0f kWh", t.HeaterKWh-never.HeaterKWh))
+			parts = append(parts, fmt.Sprintf("heater %s kWh", unit.Change(t.HeaterKWh-never.HeaterKWh, 0)))
 		}
 		parts = append(parts, fmt.Sprintf("fans %.0f kWh", t.FanKWh),
 			fmt.Sprintf("lowest %s instead of %s", a.s.Display.Temperature(t.Low), a.s.Display.Temperature(never.Low)),
 			fmt.Sprintf("%.0f h at the frost limit instead of %.0f", t.FrostS/3600, never.FrostS/3600))
 		if symbol := unit.Symbol(a.s.Currency); symbol != "" {
-			parts = append(parts, fmt.Sprintf("%+.0f %s a year (fuel %+.0f, electricity %.0f)",
-				never.Fuel-t.Fuel-t.Electricity, symbol, t.Fuel-never.Fuel, t.Electricity))
+			parts = append(parts, fmt.Sprintf("%s %s a year (fuel %s, electricity %.0f)",
+				unit.Change(never.Fuel-t.Fuel-t.Electricity, 0), symbol, unit.Change(t.Fuel-never.Fuel, 0), t.Electricity))
 		}
 		const indent = 21
 		text := wrap(strings.Join(parts, ", "), plainWidth-indent, 0)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"loambank/config/unit"
@@ -72,7 +73,7 @@ func (a *sizing) ladder(out *strings.Builder) {
 		low := strings.TrimSuffix(a.s.Display.Temperature(o.Low), " "+degree)
 		fmt.Fprintf(out, row, i+1, name, r.Costs, o.HeaterKWh, low, o.FrostH, o.FanKWh, o.SafeDays)
 		if a.choice.Priced {
-			fmt.Fprintf(out, " %+7.0f %+7.0f", r.Saves, r.Value)
+			fmt.Fprintf(out, " %7s %7s", unit.Change(r.Saves, 0), unit.Change(r.Value, 0))
 		}
 		out.WriteString("\n")
 	}
@@ -104,7 +105,12 @@ func (a *sizing) variants() (all []string) {
 		if years, err := size.Payback(cost, saves); err == nil {
 			back = fmt.Sprintf("it pays back in %.0f years", years)
 		}
-		all = append(all, fmt.Sprintf("%s (%d) costs %.0f %s more and saves %.0f a year: %s.", what, i+1, cost, a.symbol(), saves, back))
+		does := "saves"
+		if saves < 0 {
+			does = "wastes"
+		}
+		all = append(all, fmt.Sprintf("%s (%d) costs %s %s more and %s %.0f a year: %s.", what, i+1,
+			unit.Number(cost, 0), a.symbol(), does, math.Abs(saves), back))
 	}
 	return all
 }
@@ -166,8 +172,9 @@ func (a *sizing) pays(store, bare *size.Rung) string {
 		return size.PresentValue(cost, saved, a.s.Costs.Rate, a.s.Costs.Years)
 	}
 	low, high := worth(a.spread.mean-a.spread.off), worth(a.spread.mean+a.spread.off)
-	return fmt.Sprintf("over the same house without it, it costs %.0f %s and saves %.0f ± %.0f a year; %s; its present worth is %+.0f, between %+.0f and %+.0f",
-		cost, a.symbol(), a.spread.mean, a.spread.off, back, worth(a.spread.mean), min(low, high), max(low, high))
+	return fmt.Sprintf("over the same house without it, it costs %.0f %s and saves %s ± %.0f a year; %s; its present worth is %s, between %s and %s",
+		cost, a.symbol(), unit.Number(a.spread.mean, 0), a.spread.off, back, unit.Change(worth(a.spread.mean), 0),
+		unit.Change(min(low, high), 0), unit.Change(max(low, high), 0))
 }
 
 // why is what forbids a design, with the nearest that is possible, or "".

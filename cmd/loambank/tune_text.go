@@ -48,10 +48,10 @@ func (a *advice) table(out *strings.Builder, per string) {
 	line := func(name string, unseen, seen *tune.Trial) {
 		m, s := unseen.Mean(), "-"
 		if seen != nil {
-			s = fmt.Sprintf("%.0f", seen.Mean().Cost)
+			s = unit.Number(seen.Mean().Cost, 0)
 		}
 		low := strings.TrimSpace(strings.TrimSuffix(a.s.Display.Temperature(unit.Celsius(m.LowC)), degree))
-		fmt.Fprintf(out, row, name, fmt.Sprintf("%.0f", m.Cost), fmt.Sprintf("%.1f", m.RiskH), fmt.Sprintf("%.0f", m.FanH), low, s)
+		fmt.Fprintf(out, row, name, unit.Number(m.Cost, 0), fmt.Sprintf("%.1f", m.RiskH), fmt.Sprintf("%.0f", m.FanH), low, s)
 	}
 	line("today", a.todayUnseen, a.seenToday())
 	for i, f := range a.front {
@@ -92,7 +92,7 @@ func (a *advice) money(amount float64) string {
 		return "unknown"
 	}
 	if math.Abs(amount) < 10 {
-		return fmt.Sprintf("%.2f %s", amount, a.unitOfCost())
+		return unit.Number(amount, 2) + " " + a.unitOfCost()
 	}
-	return fmt.Sprintf("%.0f %s", amount, a.unitOfCost())
+	return unit.Number(amount, 0) + " " + a.unitOfCost()
 }

@@ -156,6 +156,15 @@ func Number(v float64, decimals int) string {
 	return signed(strconv.FormatFloat(v, 'f', decimals, 64))
 }
 
+// Change renders how much a number moved: Number, with a plus sign where it grew.
+func Change(v float64, decimals int) string {
+	s := Number(v, decimals)
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
 // signed gives printed digits the sign that people read.
 func signed(s string) string {
 	digits, negative := strings.CutPrefix(s, "-")
