@@ -194,24 +194,3 @@ func TestActionSparesStoresItDoesNotName(t *testing.T) {
 		t.Errorf("first store %v, second %v", a, b)
 	}
 }
-
-func TestReloadedDropsWhatTheOldCalendarSaid(t *testing.T) {
-	y := begin(t, farm(t, one, calendarOf(t, "30 12 * * *")), local(t, "2026-01-20T12:29:40"))
-	y.pass(20*time.Second, seen(13, 12))
-	y.want("due", decide.Action, decide.ActionDue)
-	fewer := farm(t, one)
-	y.s, y.st = fewer, y.st.Reloaded()
-	y.pass(0, seen(13, 12))
-	y.want("settings without the action", decide.Rest, decide.MarginUnmet)
-
-	z := begin(t, farm(t, one), noon(t))
-	z.pass(0, seen(13, 12))
-	z.s = farm(t, one, func(s *decide.Settings) {
-		s.Policies = append(s.Policies, s.Policies[0])
-		s.Season.Windows = spans(t, "", "")
-	})
-	z.st = z.st.Reloaded()
-	if z.pass(0, seen(13, 12)); z.d.Window != 0 {
-		t.Errorf("window %d after the reload, want 0", z.d.Window)
-	}
-}

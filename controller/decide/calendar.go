@@ -18,17 +18,6 @@ const setBackS = 86400
 // pendingS is how long a due action waits for its minimum rest before it is dropped, s.
 const pendingS = 15 * 60
 
-// Reloaded returns the state for use with changed settings: what the calendar answered before
-// is asked again, and actions, which State knows by their place in the old settings, are dropped.
-func (st State) Reloaded() State {
-	st.Slot, st.Fired = Slot{}, [MaxActions]int64{}
-	for i := range st.Stores {
-		ss := &st.Stores[i]
-		ss.Action, ss.ActionRunS, ss.ActionDueS = 0, 0, 0
-	}
-	return st
-}
-
 // calendar renews the slot when now has left it and starts the actions that fell due.
 func (t *tick) calendar(now time.Time) {
 	slot, unix := &t.st.Slot, now.Unix()

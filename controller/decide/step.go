@@ -13,7 +13,7 @@ import (
 // only the calendar, so that a clock jump or a restart does not bend a minimum run.
 //
 // The returned State goes into the next call together with the same Settings. After a change of
-// settings call State.Reloaded first.
+// settings house.Restore makes it anew.
 func Step(s Settings, st State, in Inputs, now time.Time) (d Decision, next State) {
 	st.Advance(&s, &in, now, &d)
 	return d, st
