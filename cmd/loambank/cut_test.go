@@ -365,8 +365,9 @@ func (p *powerCut) goesOn(state string) {
 	if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {
 		p.t.Error(err)
 	}
+	err := cmd.Wait()
 	text := strings.ReplaceAll(told.String(), `level=ERROR msg="fan does not obey"`, "") // it is stopped at once
-	if err := cmd.Wait(); err != nil || strings.Contains(text, "level=ERROR") {
+	if err != nil || strings.Contains(text, "level=ERROR") {
 		p.t.Errorf("after cut %d: %v\n%s", p.cuts, err, told)
 	}
 	stand := standing(p.t, state)
