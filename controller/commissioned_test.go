@@ -1,6 +1,8 @@
 package controller
 
 import (
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -77,6 +79,65 @@ func TestAFanThatStraysIsWarnedOf(t *testing.T) {
 		}
 		if n := f.log.with("fan is as its baseline again", "fan=east"); n != 1 {
 			t.Errorf("its return was logged %d times, want once", n)
+		}
+		must(t, f.end())
+	})
+}
+
+// TestANewRoundBeginsTheWatchAnew: what was seen was held against another baseline.
+func TestANewRoundBeginsTheWatchAnew(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.put("lower/air", "12.0")
+	g.keep()
+	g.metered()
+	g.put("lower/east-power", "210")
+	synctest.Test(t, func(t *testing.T) {
+		f := g.run(t, nil)
+		pass(15 * time.Second)
+		must(t, f.KeepBaseline(madeRound(from), grower))
+		must(t, f.OrderOne("lower", "beds", "east", decide.Order{Kind: decide.OrderRun, ForS: 9000}, grower))
+		pass(40 * time.Minute)
+		must(t, f.KeepBaseline(madeRound(from.Add(30*time.Minute)), grower))
+		pass(40 * time.Minute)
+		if c := f.Snapshots()[0].Commissioned; len(c.Strays) != 0 {
+			t.Errorf("40 min after a new round it stands at %+v", c)
+		}
+		pass(25 * time.Minute)
+		if c := f.Snapshots()[0].Commissioned; len(c.Strays) != 1 {
+			t.Errorf("65 min after a new round it stands at %+v", c)
+		}
+		must(t, f.end())
+	})
+}
+
+// TestEachFanThatStraysIsLogged, also while another of its store does so already.
+func TestEachFanThatStraysIsLogged(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.put("lower/air", "12.0")
+	g.keep()
+	g.metered()
+	g.put("lower/east-power", "210")
+	g.put("lower/west-power", "210")
+	synctest.Test(t, func(t *testing.T) {
+		f := g.run(t, nil)
+		pass(15 * time.Second)
+		round := madeRound(from)
+		west := round.Fans[0]
+		west.Fan = "west"
+		round.Fans = append(round.Fans, west)
+		must(t, f.KeepBaseline(round, grower))
+		for _, fan := range []string{"east", "west"} {
+			must(t, f.OrderOne("lower", "beds", fan, decide.Order{Kind: decide.OrderRun, ForS: 4200}, grower))
+			pass(70 * time.Minute)
+			if n := f.log.with("fan strays from its baseline", "fan="+fan); n != 1 {
+				t.Errorf("%s was logged %d times, want once", fan, n)
+			}
+		}
+		g.put("lower/west-power", "300")
+		must(t, f.OrderOne("lower", "beds", "west", decide.Order{Kind: decide.OrderRun, ForS: 4200}, grower))
+		pass(70 * time.Minute)
+		if east, west := f.log.with("fan is as its baseline again", "fan=east"), f.log.with("fan is as its baseline again", "fan=west"); east != 0 || west != 1 {
+			t.Errorf("east is as before %d times and west %d, want 0 and 1", east, west)
 		}
 		must(t, f.end())
 	})
@@ -231,6 +292,35 @@ func TestARoundIsSeenAsSoonAsItIsKept(t *testing.T) {
 		}
 		if _, _, err := f.Baselines("middle"); err == nil || !strings.Contains(err.Error(), `there is no house "middle"`) {
 			t.Errorf("of another house: %v", err)
+		}
+		must(t, f.end())
+	})
+}
+
+// TestABaselineThatCannotBeReadIsNamed as the farm starts, and costs it nothing.
+func TestABaselineThatCannotBeReadIsNamed(t *testing.T) {
+	g := stake(t, "10 s", "lower")
+	g.keep()
+	synctest.Test(t, func(t *testing.T) {
+		f := g.run(t, nil)
+		pass(5 * time.Second)
+		must(t, f.KeepBaseline(madeRound(from), grower))
+		must(t, f.end())
+		if n := f.log.with("a baseline cannot be read"); n != 0 {
+			t.Errorf("a sound one is called unreadable %d times", n)
+		}
+		files, err := filepath.Glob(filepath.Join(g.state, "commission", "*.json"))
+		if err != nil || len(files) != 1 {
+			t.Fatalf("there are %q, %v", files, err)
+		}
+		must(t, os.WriteFile(files[0], []byte("{"), 0o600))
+		f = g.run(t, nil)
+		pass(15 * time.Second)
+		if n := f.log.with("level=ERROR", "a baseline cannot be read and is passed over", files[0]); n != 1 {
+			t.Errorf("it was named %d times, want once", n)
+		}
+		if c := f.Snapshots()[0].Commissioned; c.Whole != nil || !c.Kept {
+			t.Errorf("the house stands at %+v", c)
 		}
 		must(t, f.end())
 	})
