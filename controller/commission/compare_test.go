@@ -2,6 +2,8 @@ package commission_test
 
 import (
 	"encoding/json"
+	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -57,6 +59,7 @@ func TestAFanStraysFromItsBaseline(t *testing.T) {
 		{"nor learned to a quarter", []run{{2, 500, flow(0.3, 0.09), 600}}, nil},
 		{"a fifth over", []run{{2, 500, flow(0.6, 0.02), 60}}, east(commission.Airflow, 0.5, 0.6)},
 		{"still as it was", []run{{2, 500, flow(0.45, 0.02), 600}}, nil},
+		{"airflow of a fan at rest", []run{{0, 0, flow(0.4, 0.02), 600}}, nil},
 	}
 	for _, tt := range tests {
 		h := fernHollow(t)
@@ -136,6 +139,93 @@ func TestAMeterThatFlickersIsNoStray(t *testing.T) {
 	}
 }
 
+// TestANoisyMeterIsAveraged: every other reading is near enough, the mean is not.
+func TestANoisyMeterIsAveraged(t *testing.T) {
+	h, b, w := fernHollow(t), measured(), commission.Watch{}
+	f := &h.look.Stores[0].Fans[0]
+	f.Stage = 2
+	for i := range 600 {
+		f.PowerW = number(300 + 120*float64(i%2)) // a mean of 360 W
+		w = w.Update(b, &h.look, 10)
+	}
+	if got := w.Strays(b, &h.look); len(got) != 1 || got[0].Is < 350 || got[0].Is > 370 {
+		t.Errorf("after 100 min %v", got)
+	}
+}
+
+// TestAWatchTakesNoHarm from long times, times that are none, fans that take no orders and meters that are
+// lost.
+func TestAWatchTakesNoHarm(t *testing.T) {
+	b := measured()
+	strange := func(dtS float64, change func(*commission.FanLook)) []commission.Comparison {
+		h := fernHollow(t)
+		f := &h.look.Stores[0].Fans[0]
+		f.Stage, f.PowerW = 2, number(400)
+		change(f)
+		w := commission.Watch{}.Update(b, &h.look, dtS)
+		if x := w.Fans[0]; !(x.W >= 0 && x.W <= 500 && x.PowerS >= 0 && x.PowerS <= 3600) {
+			t.Errorf("after %v s %+v is known", dtS, x)
+		}
+		return w.Strays(b, &h.look)
+	}
+	same := func(*commission.FanLook) {}
+	if got := strange(7200, same); len(got) != 1 {
+		t.Errorf("two hours at once: %v", got)
+	}
+	for _, dtS := range []float64{-7200, 0, math.NaN(), math.Inf(1), math.Inf(-1)} {
+		if got := strange(dtS, same); len(got) != 0 {
+			t.Errorf("%v s: %v", dtS, got)
+		}
+	}
+	if got := strange(7200, func(f *commission.FanLook) { f.Obeys = false }); len(got) != 0 {
+		t.Errorf("a fan that takes no orders: %v", got)
+	}
+	if got := strange(7200, func(f *commission.FanLook) { f.PowerW = nil }); len(got) != 0 {
+		t.Errorf("a meter that is lost: %v", got)
+	}
+}
+
+// TestEachFanIsWatchedForItself, also beside another on the same pipes.
+func TestEachFanIsWatchedForItself(t *testing.T) {
+	h, b := fernHollow(t), measured()
+	beds := &h.look.Stores[0]
+	beds.Fans = append(beds.Fans, commission.FanLook{Name: "west", Stages: 1, Obeys: true, Stage: 1, PowerW: number(100)})
+	b.Fans = append(b.Fans, commission.FanResult{Store: "beds", Fan: "west", Stage: 1, Full: true, PowerW: number(200)})
+	beds.Fans[0].Stage, beds.Fans[0].PowerW = 2, number(500)
+	w := commission.Watch{}
+	for range 7 {
+		w = w.Update(b, &h.look, 600)
+	}
+	want := []commission.Comparison{{Store: "beds", Fan: "west", What: commission.Power, Was: 200, Is: 100}}
+	if diff := cmp.Diff(want, w.Strays(b, &h.look)); diff != "" {
+		t.Errorf("-want +got:\n%s", diff)
+	}
+}
+
+// TestAnemometersOfOtherFansAndSpeeds are not the store's airflow.
+func TestAnemometersOfOtherFansAndSpeeds(t *testing.T) {
+	for name, r := range map[string]commission.FanResult{
+		"another store": {Store: "beds", Fan: "north", Stage: 1, Full: true, FlowM3s: number(0.4)},
+		"another fan":   {Store: "path", Fan: "south", Stage: 1, Full: true, FlowM3s: number(0.4)},
+		"a slow speed":  {Store: "path", Fan: "north", Stage: 1, FlowM3s: number(0.4)},
+		"not measured":  {Store: "path", Fan: "north", Stage: 1, Full: true},
+	} {
+		h, b := fernHollow(t), measured()
+		h.look.Stores[1].Learned = &commission.Flow{M3s: 0.2, SE: 0.01}
+		b.Fans = []commission.FanResult{r}
+		if got := commission.Compare(b, &h.look); len(got) != 0 {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}
+
+// TestMeasuresHaveWords for the log.
+func TestMeasuresHaveWords(t *testing.T) {
+	if a, b := commission.Power.String(), commission.Airflow.String(); a != "power" || b != "airflow" {
+		t.Errorf("%q and %q", a, b)
+	}
+}
+
 // TestForeignBaselinesAreChecked names what is wrong with each.
 func TestForeignBaselinesAreChecked(t *testing.T) {
 	for name, spoil := range map[string]func(*commission.Baseline){
@@ -146,6 +236,8 @@ func TestForeignBaselinesAreChecked(t *testing.T) {
 		"a power under 0":        func(b *commission.Baseline) { b.Fans[0].PowerW = number(-1) },
 		"a flow under 0":         func(b *commission.Baseline) { b.Fans[2].FlowM3s = number(-1) },
 		"more fans than a house": func(b *commission.Baseline) { b.Fans = make([]commission.FanResult, 1001) },
+		"more interlocks":        func(b *commission.Baseline) { b.Interlocks = make([]commission.InterlockResult, 1001) },
+		"more probes":            func(b *commission.Baseline) { b.Probes = make([]commission.ProbeResult, 1001) },
 	} {
 		b := measured()
 		if err := b.Check(); err != nil {
@@ -155,12 +247,25 @@ func TestForeignBaselinesAreChecked(t *testing.T) {
 			t.Errorf("%s is taken", name)
 		}
 	}
+	still := measured()
+	still.Fans[0].PowerW, still.Fans[2].FlowM3s, still.Fans[1].PowerW = number(0), number(0), nil
+	if err := still.Check(); err != nil {
+		t.Errorf("a fan that draws and moves nothing: %v", err)
+	}
 	var v commission.Verdict
 	if err := v.UnmarshalText([]byte("good")); err == nil {
 		t.Error("a word that is no verdict is read")
 	}
-	if _, err := commission.Verdict(9).MarshalText(); err == nil {
-		t.Error("a number that is no verdict is written")
+	for want := range commission.Passed + 1 {
+		text, err := want.MarshalText()
+		if err != nil || v.UnmarshalText(text) != nil || v != want {
+			t.Errorf("%v comes back as %v, %v", want, v, err)
+		}
+	}
+	for _, n := range []commission.Verdict{commission.Passed + 1, 9} {
+		if _, err := n.MarshalText(); err == nil || !strings.Contains(err.Error(), "verdict(") {
+			t.Errorf("a number that is no verdict is written: %v", err)
+		}
 	}
 }
 

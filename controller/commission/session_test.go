@@ -348,6 +348,8 @@ func TestAirflowAsItIsTyped(t *testing.T) {
 		{"-3 4 fpm in 12 in", 0, "is no reading"},
 		{"650 fpm in 12", 0, "diameter"},
 		{"650 fpm in 900 in", 0, "no diameter"},
+		{"390 mph in 1 cm", 0.0136930, ""},    // 174.34 m/s × 7.85398e-5 m²
+		{"650 ft/min in 12 in", 0.240942, ""}, // as fpm
 		{"fast", 0, "write \"800 cfm\""},
 		{strings.Repeat("650 ", 51) + "fpm in 12 in", 0, "too many"},
 	} {

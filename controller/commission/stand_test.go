@@ -21,12 +21,27 @@ type stand struct {
 	types []string         // what the person types, one after the other
 	said  []string
 	kept  int
+	gave  []commission.Order // all orders
+
+	startsS, actsS int       // a fan starts so long after its order, an interlock acts so long after it is read, s
+	onS            int       // an interlock has been read on, s
+	later          []pending // in any order
 }
 
 // deed is what a person does once some words are said.
 type deed struct {
 	words string
 	do    func(*stand)
+}
+
+// pending is what happens at a time.
+type pending struct {
+	at time.Time
+	do func(*stand)
+}
+
+func (h *stand) after(s int, do func(*stand)) {
+	h.later = append(h.later, pending{h.now.Add(time.Duration(s) * time.Second), do})
 }
 
 var begun = time.Date(2026, time.November, 14, 13, 0, 0, 0, time.UTC)
@@ -84,12 +99,21 @@ func (h *stand) obey(o commission.Order) {
 		if h.stuck[f.Name] {
 			return
 		}
-		f.Stage = 0
+		stage := uint8(0)
 		if o.Do == commission.Run && (o.Fan == "" || o.Fan == f.Name) {
-			if f.Stage = o.Stage; o.Stage == 0 {
-				f.Stage = f.Stages
+			if stage = o.Stage; o.Stage == 0 {
+				stage = f.Stages
 			}
 		}
+		if stage > 0 && f.Stage == 0 && h.startsS > 0 {
+			h.after(h.startsS, func(h *stand) {
+				if h.left[o.Store] > 0 || o.Store == "" && len(h.left) > 0 {
+					f.Stage = stage
+				}
+			})
+			return
+		}
+		f.Stage = stage
 	})
 }
 
@@ -97,17 +121,33 @@ func (h *stand) obey(o commission.Order) {
 func (h *stand) pass() {
 	h.now = h.now.Add(time.Second)
 	h.look.At = h.now
+	due := h.later
+	h.later = nil
+	for _, p := range due {
+		if h.now.Before(p.at) {
+			h.later = append(h.later, p)
+		} else {
+			p.do(h)
+		}
+	}
 	for name := range h.left {
 		if h.left[name]--; h.left[name] <= 0 {
 			h.fans(name, func(f *commission.FanLook) { f.Stage = 0 })
 			delete(h.left, name)
 		}
 	}
+	on := false
 	for _, p := range h.look.Probes {
 		h.look.Smoke = h.look.Smoke || p.Role == judge.Smoke && p.Value == 1
-		if (p.Role == judge.PipeWater && p.Value == 1 || h.look.Smoke) && !h.stuck["water"] {
-			h.fans(p.Store, func(f *commission.FanLook) { f.Stage = 0 })
+		if (p.Role == judge.PipeWater || p.Role == judge.HandSwitch) && p.Value == 1 || h.look.Smoke {
+			on = true
+			if !h.stuck["water"] && h.onS >= h.actsS {
+				h.fans(p.Store, func(f *commission.FanLook) { f.Stage = 0 })
+			}
 		}
+	}
+	if h.onS++; !on {
+		h.onS = 0
 	}
 }
 
@@ -134,6 +174,7 @@ func (h *stand) walk(s *commission.Session) {
 		}
 		turn := s.Update(e)
 		for _, o := range turn.Orders {
+			h.gave = append(h.gave, o)
 			h.obey(o)
 		}
 		if turn.Keep {
@@ -155,6 +196,9 @@ func (h *stand) walk(s *commission.Session) {
 
 // heard reports whether words were said.
 func (h *stand) heard(words string) bool { return strings.Contains(strings.Join(h.said, "\n"), words) }
+
+// slowly does something so many seconds later.
+func slowly(s int, do func(*stand)) func(*stand) { return func(h *stand) { h.after(s, do) } }
 
 // set makes a probe read a value.
 func set(name string, v float64) func(*stand) { return func(h *stand) { h.probe(name).Value = v } }
