@@ -26,7 +26,7 @@ import (
 
 func TestRequestsAreChecked(t *testing.T) {
 	const hour = 3600
-	frosty, absurd := -12.5, -60.1
+	frosty, absurd, coldest, warmest := -12.5, -60.1, -60.0, 40.0
 	tests := []struct {
 		name string
 		r    hand.Request
@@ -40,9 +40,12 @@ func TestRequestsAreChecked(t *testing.T) {
 		{"they stay off for four hours", hand.Request{Do: hand.Off, House: "lower", ForS: 4 * hour}, ""},
 		{"not longer", hand.Request{Do: hand.Off, House: "lower", ForS: 4*hour + 1}, "write --long if that is meant"},
 		{"unless it is asked for twice", hand.Request{Do: hand.Off, House: "lower", ForS: 4*hour + 1, Long: true}, ""},
-		{"up to thirty days", hand.Request{Do: hand.Off, House: "lower", ForS: 30*24*hour + 1, Long: true}, "off needs a time"},
+		{"up to thirty days", hand.Request{Do: hand.Off, House: "lower", ForS: 30 * 24 * hour, Long: true}, ""},
+		{"not longer", hand.Request{Do: hand.Off, House: "lower", ForS: 30*24*hour + 1, Long: true}, "off needs a time"},
 		{"nor for ever", hand.Request{Do: hand.Off, House: "lower"}, "off needs a time"},
 		{"a speed goes with running", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: 2}, ""},
+		{"the hundredth", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: hand.MaxStage}, ""},
+		{"no further", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: hand.MaxStage + 1}, "a stage goes with run"},
 		{"and with nothing else", hand.Request{Do: hand.Off, House: "lower", ForS: 60, Stage: 2}, "a stage goes with run"},
 		{"no speed is negative", hand.Request{Do: hand.Run, House: "lower", ForS: 60, Stage: -1}, "a stage goes with run"},
 		{"one fan runs alone", hand.Request{Do: hand.Run, House: "lower", Store: "beds", Fan: "west", ForS: 60}, ""},
@@ -57,6 +60,8 @@ func TestRequestsAreChecked(t *testing.T) {
 		{"a low is told", hand.Request{Do: hand.Low, House: "lower", LowC: &frosty}, ""},
 		{"no low is none", hand.Request{Do: hand.Low, House: "lower"}, "an expected low is an outside temperature"},
 		{"nor one of no garden", hand.Request{Do: hand.Low, House: "lower", LowC: &absurd}, "an expected low is an outside temperature"},
+		{"as cold as can be", hand.Request{Do: hand.Low, House: "lower", LowC: &coldest}, ""},
+		{"and as warm", hand.Request{Do: hand.Low, House: "lower", LowC: &warmest}, ""},
 		{"a low is of a house", hand.Request{Do: hand.Low, LowC: &frosty}, "no house is named"},
 		{"a house is looked at", hand.Request{Do: hand.Look, House: "lower"}, ""},
 		{"a round is kept under its house", hand.Request{Do: hand.Round, House: "lower", Round: &commission.Baseline{House: "lower"}}, ""},

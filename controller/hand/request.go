@@ -79,7 +79,7 @@ func (r *Request) checkTime() error {
 	switch r.Do {
 	case Low:
 		if r.LowC == nil || !(*r.LowC >= -60 && *r.LowC <= 40) {
-			return errors.New("an expected low is an outside temperature of -60 to 40 °C")
+			return errors.New("an expected low is an outside temperature of −60 to 40 °C, −76 to 104 °F")
 		}
 	case Look:
 	case Round:
