@@ -143,6 +143,9 @@ func steady(ctx context.Context, o options, table *tabwriter.Writer) error {
 	fmt.Fprintf(table, "processor after that, s\t%.2f\t%.2f\n", after[0].cpuS-before[0].cpuS, after[1].cpuS-before[1].cpuS)
 	fmt.Fprintf(table, "scrape, bytes\t%d\t%d\n", pages[0][len(pages[0])-1].bytes, pages[1][len(pages[1])-1].bytes)
 	fmt.Fprintf(table, "scrape, median and longest ms\t%s\t%s\n", times(pages[0]), times(pages[1]))
+	if after[0].peak > after[1].peak {
+		return fmt.Errorf("loambank took %.1f MiB, more than the %.1f of %s", mib(after[0].peak), mib(after[1].peak), filepath.Base(o.exporter))
+	}
 	return nil
 }
 

@@ -41,6 +41,7 @@ func (c *runCommand) Run(w *world) error {
 	if c.Speed <= 0 {
 		return errors.New("--speed must be over 0; 1 is real time")
 	}
+	small()
 	log := slog.New(slog.NewTextHandler(w.stderr, nil))
 	hangups := make(chan os.Signal, 1) // from the very start: one that nobody takes would end the program
 	signal.Notify(hangups, syscall.SIGHUP)
@@ -56,6 +57,7 @@ func (c *runCommand) Run(w *world) error {
 		s = good
 	}
 	warn(log, s)
+	forget()
 	options := controller.Options{Log: log, StateDir: s.StateDir}
 	if c.Speed != 1 {
 		options.Clock = controller.Scaled(c.Speed, time.Now())
@@ -71,6 +73,7 @@ func (c *runCommand) Run(w *world) error {
 	if faulty {
 		farm.KeptOld()
 	}
+	forget()
 	var inForce atomic.Pointer[config.Settings]
 	inForce.Store(s)
 	served := serve(listener, site(farm, &inForce, s.StateDir, log), web.Options{
@@ -80,10 +83,11 @@ func (c *runCommand) Run(w *world) error {
 	orders := takeOrders(s.StateDir, farm, log)
 	told := aside(func(ctx context.Context) { publish(ctx, farm.View, inForce.Load, log) })
 	notify := aside(func(ctx context.Context) { newNotifier(w.environ).loop(ctx, farm.View, log) })
+	lean := aside(stayLean)
 	log.Info("running", "listen", listener.Addr().String(), "houses", len(s.Houses))
 
 	err = farm.Run(w.ctx)
-	for _, stop := range []func(){notify, told, hups, orders, served} {
+	for _, stop := range []func(){lean, notify, told, hups, orders, served} {
 		stop()
 	}
 	if err != nil {
