@@ -11,21 +11,21 @@ import (
 	"time"
 )
 
-// small keeps less garbage beside what lives: a board has little memory, and two megabytes that live are soon
+// leanHeap keeps less garbage beside what lives: a board has little memory, and two megabytes that live are soon
 // looked through. GOGC wins over it.
-func small() {
+func leanHeap() {
 	const percent = 50
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(percent)
 	}
 }
 
-// stayLean forgets now and each hour until ctx is done.
+// stayLean gives back what was wanted of the file so far, now and each hour until ctx is done.
 func stayLean(ctx context.Context) {
 	every := time.NewTicker(time.Hour)
 	defer every.Stop()
 	for {
-		forget()
+		leanFile()
 		select {
 		case <-every.C:
 		case <-ctx.Done():
@@ -34,10 +34,10 @@ func stayLean(ctx context.Context) {
 	}
 }
 
-// forget gives back what is mapped of the program's own file and was wanted once, by the start above all. What
+// leanFile gives back what is mapped of the program's own file and was wanted once, by the start above all. What
 // is wanted again comes from the kernel's cache of the file. It does nothing where the kernel does not say what
 // is mapped.
-func forget() {
+func leanFile() {
 	smaps, err := os.Open("/proc/self/smaps")
 	if err != nil {
 		return

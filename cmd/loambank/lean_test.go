@@ -28,9 +28,9 @@ func TestWhatTheStartWantedIsForgotten(t *testing.T) {
 	if before == 0 {
 		t.Skip("the kernel does not tell files from other memory")
 	}
-	forget()
+	leanFile()
 	if after := mapped(); after > before/2 {
 		t.Errorf("%d kB of the program are mapped, before %d kB", after, before)
 	}
-	forget() // again, from what is left
+	leanFile() // again, from what is left
 }

@@ -41,7 +41,7 @@ func (c *runCommand) Run(w *world) error {
 	if c.Speed <= 0 {
 		return errors.New("--speed must be over 0; 1 is real time")
 	}
-	small()
+	leanHeap()
 	log := slog.New(slog.NewTextHandler(w.stderr, nil))
 	hangups := make(chan os.Signal, 1) // from the very start: one that nobody takes would end the program
 	signal.Notify(hangups, syscall.SIGHUP)
@@ -57,7 +57,7 @@ func (c *runCommand) Run(w *world) error {
 		s = good
 	}
 	warn(log, s)
-	forget()
+	leanFile() // so that what the settings wanted and what the farm wants never stand there together
 	options := controller.Options{Log: log, StateDir: s.StateDir}
 	if c.Speed != 1 {
 		options.Clock = controller.Scaled(c.Speed, time.Now())
@@ -73,7 +73,7 @@ func (c *runCommand) Run(w *world) error {
 	if faulty {
 		farm.KeptOld()
 	}
-	forget()
+	leanFile()
 	var inForce atomic.Pointer[config.Settings]
 	inForce.Store(s)
 	served := serve(listener, site(farm, &inForce, s.StateDir, log), web.Options{

@@ -159,7 +159,7 @@ func Number(v float64, decimals int) string {
 // Change renders how much a number moved: Number, with a plus sign where it grew.
 func Change(v float64, decimals int) string {
 	s := Number(v, decimals)
-	if v > 0 && strings.Trim(s, "0.") != "" {
+	if v > 0 && s != Number(0, decimals) {
 		return "+" + s
 	}
 	return s
