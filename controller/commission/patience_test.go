@@ -79,29 +79,22 @@ func TestOrdersAreFewAndEnd(t *testing.T) {
 func TestAFanIsSkippedWhileItRuns(t *testing.T) {
 	h := fernHollow(t)
 	s := begin(h)
+	skip, stray := "s", "what?"
 	ask, lines := "", []string{"", ""}
-	for i := range 60 {
-		h.pass()
-		look := h.look
-		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
-		if ask != "" && len(lines) > 0 {
-			e.Line, lines = &lines[0], lines[1:]
-		}
-		if skip, stray := "s", "what?"; i == 20 {
+	for i := range 21 {
+		var line *string
+		switch {
+		case i == 10:
+			line = &stray // nothing is asked
+		case i == 20:
 			if h.look.Stores[0].Fans[0].Stage == 0 || ask != "" {
 				t.Fatalf("after 20 s the fan is at rest, or %q is asked", ask)
 			}
-			e.Line = &skip
-		} else if i == 10 {
-			e.Line = &stray // nothing was asked
+			line = &skip
+		case ask != "":
+			line = typed(&lines)
 		}
-		turn := s.Update(e)
-		for _, o := range turn.Orders {
-			h.obey(o)
-		}
-		if ask = turn.Ask; i == 20 {
-			break
-		}
+		ask = h.update(s, line).Ask
 	}
 	if f := s.Baseline().Fans; len(f) != 1 || f[0].Verdict != commission.Skipped || h.look.Stores[0].Fans[0].Stage != 0 || !strings.HasPrefix(ask, "Go where") {
 		t.Errorf("kept is %+v, the fan is at stage %d, %q is asked", f, h.look.Stores[0].Fans[0].Stage, ask)
@@ -116,13 +109,11 @@ func TestALineTooManyAtTheEnd(t *testing.T) {
 	lines := []string{"", "s", "s"} // clear, north, and one more
 	ask := ""
 	for range 10 {
-		h.pass()
-		look := h.look
-		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
-		if (ask != "" || len(lines) == 1) && len(lines) > 0 {
-			e.Line, lines = &lines[0], lines[1:]
+		var line *string
+		if ask != "" || len(lines) == 1 {
+			line = typed(&lines)
 		}
-		turn := s.Update(e)
+		turn := h.update(s, line)
 		if ask = turn.Ask; turn.Done {
 			break
 		}

@@ -270,20 +270,14 @@ func TestAnOrderEndsWhereNobodyAttends(t *testing.T) {
 	lines, ask := []string{"", ""}, ""
 	ran := 0
 	for range 1800 {
-		h.pass()
-		look := h.look
-		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
-		if ask != "" && len(lines) > 0 {
-			e.Line, lines = &lines[0], lines[1:]
+		var line *string
+		if ask != "" {
+			line = typed(&lines)
 		}
 		if h.look.Stores[0].Fans[0].Stage > 0 {
 			ran++
 		}
-		turn := s.Update(e)
-		ask = turn.Ask
-		for _, o := range turn.Orders {
-			h.obey(o)
-		}
+		ask = h.update(s, line).Ask
 	}
 	// A minute to settle, a quarter of an hour for the answer, and the last order's time.
 	if h.look.Stores[0].Fans[0].Stage != 0 || ran < 960 || ran > 960+90 {
@@ -394,24 +388,18 @@ func TestTheSecondHalfIsMeasured(t *testing.T) {
 	s := begin(h)
 	lines, ask := []string{"", "", "y", "", "q"}, ""
 	for ran := 0; ; {
-		h.pass()
 		f := &h.look.Stores[0].Fans[0]
 		if f.PowerW = number(480); f.Stage > 0 {
 			if ran++; ran <= 28 { // of 60 s
 				f.PowerW = number(1500)
 			}
 		}
-		look := h.look
-		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
+		var line *string
 		if ask != "" {
-			e.Line, lines = &lines[0], lines[1:]
+			line = typed(&lines)
 		}
-		turn := s.Update(e)
-		ask = turn.Ask
-		for _, o := range turn.Orders {
-			h.obey(o)
-		}
-		if turn.Done {
+		turn := h.update(s, line)
+		if ask = turn.Ask; turn.Done {
 			break
 		}
 	}

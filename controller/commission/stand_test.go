@@ -162,21 +162,35 @@ func (h *stand) probe(name string) *commission.ProbeLook {
 	return nil
 }
 
+// update lets a second pass in which the person types a line, or nothing, and obeys what s then orders.
+func (h *stand) update(s *commission.Session, line *string) commission.Turn {
+	h.pass()
+	look := h.look
+	turn := s.Update(commission.Event{Now: h.now, PassedS: 1, Look: &look, Line: line})
+	for _, o := range turn.Orders {
+		h.gave = append(h.gave, o)
+		h.obey(o)
+	}
+	return turn
+}
+
+// typed takes the next of some lines, nil where there is none.
+func typed(lines *[]string) (line *string) {
+	if len(*lines) > 0 {
+		line, *lines = &(*lines)[0], (*lines)[1:]
+	}
+	return line
+}
+
 // walk makes the round of s until it is over, or for two hours.
 func (h *stand) walk(s *commission.Session) {
 	var ask string
 	for range 7200 {
-		h.pass()
-		look := h.look
-		e := commission.Event{Now: h.now, PassedS: 1, Look: &look}
-		if ask != "" && len(h.types) > 0 {
-			e.Line, h.types = &h.types[0], h.types[1:]
+		var line *string
+		if ask != "" {
+			line = typed(&h.types)
 		}
-		turn := s.Update(e)
-		for _, o := range turn.Orders {
-			h.gave = append(h.gave, o)
-			h.obey(o)
-		}
+		turn := h.update(s, line)
 		if turn.Keep {
 			h.kept++
 		}
