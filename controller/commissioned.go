@@ -16,7 +16,6 @@ import (
 type Commissioned struct {
 	Kept   bool                    // rounds can be kept; where not, nothing below is known
 	Whole  *commission.Baseline    // of the newest round that is complete; nil is that none was ever made
-	Begun  *commission.Baseline    // of one begun since and not complete, or nil
 	Due    bool                    // the season has turned since
 	Strays []commission.Comparison // fans that have run off the baseline for an hour
 }
@@ -58,7 +57,7 @@ func (r *runner) watchFans(result *house.Result, stepS float64) {
 // commissioned is how the house stands to its baseline.
 func (r *runner) commissioned(l *commission.Look, now time.Time) Commissioned {
 	kept := r.rounds.Load()
-	c := Commissioned{Kept: r.board.keeper != nil, Whole: kept.whole, Begun: kept.begun}
+	c := Commissioned{Kept: r.board.keeper != nil, Whole: kept.whole}
 	if c.Whole != nil {
 		c.Due = r.board.believed() && c.Whole.Finished.Before(r.turn.SeasonBegan(now))
 		c.Strays = r.watch.Strays(c.Whole, l)
